@@ -1,0 +1,1 @@
+"""The user's folder: its settings, parts table, stock and quotes."""

@@ -1,0 +1,1 @@
+"""Quantities times prices, and all that follows from cost being linear in prices."""

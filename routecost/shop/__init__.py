@@ -1,0 +1,1 @@
+"""What the shop owns, knows and pays: tables, materials, machines, time standards, prices."""

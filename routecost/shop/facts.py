@@ -1,0 +1,166 @@
+"""One row, one fact: the properties of materials, machines, services and the time standards.
+
+A class of things (a filament, a printer, the standards of printing) declares its properties as columns
+of a dataclass; the table has one row for each property with its value, unit, low, high and source.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from routecost.errors import Fault
+from routecost.shop.columns import Column, column, columns_of
+from routecost.shop.reader import Placed, read_cell
+from routecost.units import UnitError, convert
+
+T = TypeVar("T", bound="Thing")
+
+
+@dataclass(frozen=True)
+class FactRow:
+    """A row of materials.csv, machines.csv, services.csv or standards.csv."""
+
+    kind: str = column("the class of the thing", header="class")
+    thing: str = column("the thing's id; a priced resource of the same id belongs to it")
+    property: str = column("the property, as declared for the class")
+    value: str = column("the likely value")
+    unit: str = column("unit of value, low and high; empty for counts, shares and words", default="")
+    low: float | None = column("a low value that would not surprise", default=None)
+    high: float | None = column("a high value that would not surprise", default=None)
+    as_of: dt.date = column("the day from which the row holds")
+    source: str = column("where the number comes from, or 'common practice, no source'")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thing:
+    """Base of the classes whose properties are facts."""
+
+    id: str
+
+    def ref(self, *properties: str) -> tuple[str, ...]:
+        """Names of facts, for a draw to say what it rests on."""
+        names = {c.name for c in columns_of(type(self))}
+        unknown = [p for p in properties if p not in names]
+        assert not unknown, f"{type(self).__name__} has no {unknown}"
+        return tuple(f"{self.id}.{p}" for p in properties)
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What is known of one number or word: in the declared unit, with its spread and source."""
+
+    ref: str
+    value: Any
+    low: float | None
+    high: float | None
+    unit: str
+    as_of: dt.date
+    source: str
+    place: str
+    meaning: str
+
+
+def facts_on(
+    rows: Iterable[Placed[FactRow]], day: dt.date, classes: Mapping[str, type[Thing]], faults: list[Fault]
+) -> dict[str, dict[str, Fact]]:
+    """The newest valid row of every property: {thing id: {property: Fact}}, units converted."""
+    newest: dict[tuple[str, str, str], Placed[FactRow]] = {}
+    for placed in rows:
+        row = placed.row
+        key = (row.kind, row.thing, row.property)
+        twin = newest.get(key)
+        if twin is not None and twin.row.as_of == row.as_of:
+            what = f"{row.thing} / {row.property} of {row.as_of} stands already in row {twin.number}"
+            faults.append(placed.fault("property", what, "keep one of the two, or date the newer one later"))
+        if row.as_of <= day and (twin is None or twin.row.as_of < row.as_of):
+            newest[key] = placed
+        elif twin is None:
+            # checked like the others, although it holds only later
+            _fact(placed, classes, faults)
+    found: dict[str, dict[str, Fact]] = {}
+    for (_kind, thing, prop), placed in newest.items():
+        fact = _fact(placed, classes, faults)
+        if fact is not None:
+            found.setdefault(thing, {})[prop] = fact
+    return found
+
+
+def _fact(placed: Placed[FactRow], classes: Mapping[str, type[Thing]], faults: list[Fault]) -> Fact | None:
+    row = placed.row
+    cls = classes.get(row.kind)
+    if cls is None:
+        close = difflib.get_close_matches(row.kind, classes, 1)
+        mend = f"did you mean {close[0]}?" if close else "classes here are " + ", ".join(classes)
+        faults.append(placed.fault("class", f"unknown class {row.kind!r}", mend))
+        return None
+    declared = {c.name: c for c in columns_of(cls)}
+    c = declared.get(row.property)
+    if c is None:
+        close = difflib.get_close_matches(row.property, declared, 1)
+        mend = f"did you mean {close[0]}?" if close else f"a {row.kind} has " + ", ".join(declared)
+        faults.append(placed.fault("property", f"unknown property {row.property!r}", mend))
+        return None
+    try:
+        return _converted(placed, c)
+    except UnitError as error:
+        faults.append(placed.fault("value", error.what, error.mend))
+        return None
+
+
+def _converted(placed: Placed[FactRow], c: Column) -> Fact:
+    row = placed.row
+    value = read_cell(row.value, replace(c, unit="", low=None, high=None, required=True))
+    low, high = row.low, row.high
+    if c.kind in (float, int):
+        if c.unit and not row.unit:
+            raise UnitError(f"{row.property} has no unit", f"write {c.unit}, or one that turns into it")
+        if row.unit and not c.unit:
+            raise UnitError(f"{row.property} takes no unit, but {row.unit!r} is given", "leave it empty")
+        if c.unit:
+            value = convert(value, row.unit, c.unit)
+            low = None if low is None else convert(low, row.unit, c.unit)
+            high = None if high is None else convert(high, row.unit, c.unit)
+        if (c.low is not None and value < c.low) or (c.high is not None and value > c.high):
+            raise UnitError(f"{row.value!r} is out of range", f"write {c.wants}")
+        # 1e-9: converting units must not make an equal low look larger
+        slack = 1e-9 * abs(value)
+        if (low is not None and low > value + slack) or (high is not None and high < value - slack):
+            raise UnitError(f"{row.value} is not between low and high", "order them low, value, high")
+    return Fact(
+        ref=f"{row.thing}.{row.property}",
+        value=value,
+        low=low,
+        high=high,
+        unit=c.unit,
+        as_of=row.as_of,
+        source=row.source,
+        place=placed.place,
+        meaning=c.meaning,
+    )
+
+
+def things_of(
+    cls: type[T],
+    kind: str,
+    rows: Sequence[Placed[FactRow]],
+    facts: Mapping[str, Mapping[str, Fact]],
+    faults: list[Fault],
+) -> tuple[T, ...]:
+    """Every thing of a class, in the order of the tables; a missing required property is a fault."""
+    made = []
+    for thing in dict.fromkeys(p.row.thing for p in rows if p.row.kind == kind):
+        known = facts.get(thing, {})
+        file = next(p.file for p in rows if p.row.thing == thing)
+        values = {name: fact.value for name, fact in known.items()}
+        missing = [c for c in columns_of(cls) if c.required and c.name not in values]
+        for c in missing:
+            wants = f"write {c.wants} ({c.meaning})"
+            faults.append(Fault(file, f"{kind} {thing}", f"property {c.name} is missing", wants))
+        if not missing:
+            names = {c.name for c in columns_of(cls)}
+            made.append(cls(id=thing, **{k: v for k, v in values.items() if k in names}))
+    return tuple(made)
