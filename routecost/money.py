@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 
 # ISO 4217 minor units that are not 2
-_MINOR_DIGITS = {"JPY": 0, "KRW": 0, "CLP": 0, "ISK": 0, "VND": 0, "KWD": 3, "BHD": 3, "TND": 3, "OMR": 3, "JOD": 3}
+_MINOR_DIGITS = dict.fromkeys(("JPY", "KRW", "CLP", "ISK", "VND"), 0) | dict.fromkeys(
+    ("KWD", "BHD", "TND", "OMR", "JOD"), 3
+)
 
 
 def minor_digits(currency: str) -> int:

@@ -1,1 +1,1 @@
-"""How a part can be made, one file a route. A route turns measures into operations with draws; it never sees a price."""
+"""How a part can be made, one file a route: measures become operations with draws, never a price."""

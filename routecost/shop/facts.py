@@ -20,7 +20,7 @@ from routecost.units import UnitError, convert
 T = TypeVar("T", bound="Thing")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FactRow:
     """A row of materials.csv, machines.csv, services.csv or standards.csv."""
 

@@ -1,4 +1,4 @@
-"""The one reader for every table: CSV or XLSX in, declared rows out, and all that is wrong with it at once."""
+"""The one reader for every table: CSV or XLSX in, declared rows out, all that is wrong at once."""
 
 from __future__ import annotations
 
@@ -191,10 +191,10 @@ def read_date(text: str) -> dt.date:
 
 
 def _choice(text: str, c: Column) -> str:
-    lowered = text.lower()
-    if lowered in c.choices:
-        return lowered
-    close = difflib.get_close_matches(lowered, c.choices, 1)
+    spelled = {choice.lower(): choice for choice in c.choices}
+    if text.lower() in spelled:
+        return spelled[text.lower()]
+    close = difflib.get_close_matches(text.lower(), c.choices, 1)
     mend = f"did you mean {close[0]}?" if close else f"write {c.wants}"
     raise UnitError(f"{text!r} is not allowed", mend)
 
@@ -227,5 +227,3 @@ def refuse_twins(rows: list[Placed[T]], key: tuple[str, ...], faults: list[Fault
         else:
             seen[this] = placed
     return list(seen.values())
-
-

@@ -1,0 +1,171 @@
+"""Time standards and shop practice: minutes per unit of work, shares, margins. One class a trade.
+
+All numbers stand in standards.csv with low, high and source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from routecost.shop.columns import column
+from routecost.shop.facts import Thing
+
+MIN: dict[str, Any] = {"unit": "minute", "low": 0, "high": 2000}
+HOUR: dict[str, Any] = {"unit": "hour", "low": 0, "high": 500}
+MIN_CM2: dict[str, Any] = {"unit": "minute/cm**2", "low": 0, "high": 10}
+MIN_CM: dict[str, Any] = {"unit": "minute/cm", "low": 0, "high": 60}
+GRAM: dict[str, Any] = {"unit": "g", "low": 0, "high": 5000}
+MM: dict[str, Any] = {"unit": "mm", "low": 0, "high": 500}
+SHARE: dict[str, Any] = {"low": 0, "high": 1}
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintingStandards(Thing):
+    """In-house printing."""
+
+    prepare_part_min: float = column("prepare the print of one part: orient, set, check the layers", **MIN)
+    start_plate_min: float = column("clean the bed, load, start, watch the first layer", **MIN)
+    remove_copy_min: float = column("take one copy off the bed and look it over", **MIN)
+    clean_up_copy_min: float = column("strings, brim and burrs of one copy", **MIN)
+    support_min_per_cm2: float = column(
+        "break supports off, by contact area, where a finger reaches", **MIN_CM2
+    )
+    support_unreached_factor: float = column("times that, where only a tool reaches", low=1, high=20)
+    walls: int = column("wall loops", low=1, high=20)
+    skins: int = column("solid layers at the top and the bottom", low=0, high=50)
+    infill_share: float = column("share of the core that is filled", **SHARE)
+    support_share: float = column("density of a support column", **SHARE)
+    purge_g: float = column("purge line and skirt of one plate", **GRAM)
+    plate_gap_mm: float = column("gap between copies and to the plate's edge", **MM)
+    slender_limit: float = column("height over footprint beyond which a print wobbles", low=1, high=50)
+    layer_strength_share: float = column("strength across layers, as a share of strength along them", **SHARE)
+    safety_factor: float = column("strength over allowable stress in the load screen", low=1, high=20)
+
+
+@dataclass(frozen=True, kw_only=True)
+class JoiningStandards(Thing):
+    """Bonding pieces, sealing for liquids, testing."""
+
+    fit_bond_min: float = column("pins, dry fit and degreasing of one bond", **MIN)
+    bond_min_per_cm2: float = column("spread the adhesive", **MIN_CM2)
+    adhesive_g_per_cm2: float = column("adhesive by bond area", unit="g/cm**2", low=0, high=2)
+    clamp_h: float = column("clamped until it can be handled", **HOUR)
+    seam_min_per_cm: float = column("fill and sand a seam, by its length", **MIN_CM)
+    filler_g_per_cm: float = column("filler by seam length", unit="g/cm", low=0, high=5)
+    bond_strength_share: float = column("strength of a bond, as a share of the material's", **SHARE)
+    coat_min_per_cm2: float = column("brush or pour one sealing coat", **MIN_CM2)
+    fill_test_min: float = column("fill, mark, come back, empty and dry one copy", **MIN)
+    fill_test_h: float = column("a fill test lasts", **HOUR)
+    proof_load_min: float = column("set up and read the proof load of one copy", **MIN)
+    proof_load_h: float = column("a proof load is held", **HOUR)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FinishingStandards(Thing):
+    """Sanding and polishing by hand. Minutes by stage stand with each abrasive."""
+
+    set_up_stage_min: float = column("change grit, rinse the part, look for scratches left", **MIN)
+    finger_factor: float = column(
+        "time where only a fingertip or rod reaches, over open surface", low=1, high=20
+    )
+    grain_factor: float = column("coarsest step from one grain size to the next", low=1.2, high=5)
+    wipes_per_100cm2: float = column("wipes a stage", low=0, high=20)
+    smooth_rq_um: float = column(
+        "roughness that counts as smooth to the hand", unit="micrometer", low=0.05, high=20
+    )
+    polished_rq_um: float = column("roughness that counts as polished", unit="micrometer", low=0.005, high=1)
+    primer_above_rq_um: float = column("rougher opaque surfaces get filler primer before sanding",
+                                       unit="micrometer", low=0.5, high=100)  # fmt: skip
+    clear_coat_min_per_cm2: float = column("mask and spray or dip one coat", **MIN_CM2)
+    set_up_coat_min: float = column("set up, clean the gun or brush", **MIN)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MoldingStandards(Thing):
+    """Making silicone molds."""
+
+    side_margin_mm: float = column("silicone beside the part", **MM)
+    end_margin_mm: float = column("silicone above and below the part", **MM)
+    keys_share: float = column("silicone in keys and pour funnel, as a share of the block", **SHARE)
+    mix_loss_share: float = column("what stays in cup and on tools", **SHARE)
+    build_box_min: float = column("build and seal one mold box", **MIN)
+    box_board_cm2_per_cm2: float = column("board by inner wall area of the box", low=0.5, high=5)
+    lay_up_parting_min: float = column("clay up to the parting line, keys, sprue and vents: fixed", **MIN)
+    parting_min_per_cm: float = column("clay up to the parting line, by its length", **MIN_CM)
+    clay_reuse_share: float = column("share of the clay lost at each use", **SHARE)
+    vent_min: float = column("place one vent", **MIN)
+    release_min: float = column("spray release or barrier and let it flash", **MIN)
+    release_g_per_cm2: float = column("release agent by surface", unit="g/cm**2", low=0, high=0.1)
+    mix_min: float = column("weigh, mix and scrape one batch of silicone", **MIN)
+    degas_min: float = column("degas one batch under vacuum", **MIN)
+    pour_min: float = column("pour one batch as a thin stream", **MIN)
+    demold_master_min: float = column("open the box, free and clean the master, trim", **MIN)
+    skin_mm: float = column("thickness of a brushed skin", **MM)
+    skin_coats: int = column("coats of a brushed skin", low=1, high=10)
+    brush_min_per_cm2: float = column("brush one coat", **MIN_CM2)
+    jacket_min_per_cm2: float = column("lay up the rigid jacket", **MIN_CM2)
+    jacket_set_h: float = column("until the jacket may be moved", **HOUR)
+    jacket_g_per_cm2: float = column("plaster bandage by area", unit="g/cm**2", low=0, high=5)
+    two_part_trapped_share: float = column(
+        "trapped space a two-part block stretches over, by part volume", **SHARE
+    )
+    multi_part_trapped_share: float = column("the same for a block in three parts or a cut skin", **SHARE)
+    multi_part_extra_min: float = column("one more parting in a mold of three or more parts", **MIN)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CastingStandards(Thing):
+    """Pouring resin, into molds and into shells."""
+
+    prepare_pull_min: float = column("clean, release and close one mold", **MIN)
+    mix_min: float = column("weigh, mix and scrape one batch of resin", **MIN)
+    mix_loss_share: float = column("what stays in cup and on tools", **SHARE)
+    pour_min: float = column("pour one batch, chase bubbles", **MIN)
+    clean_up_min: float = column("clean tools and bench after a session", **MIN)
+    demold_min: float = column("open the mold and free one copy", **MIN)
+    sprue_share: float = column("resin in sprue, vents and flash, as a share of the part", **SHARE)
+    trim_min_per_cm: float = column("trim and dress flash, by parting-line length", **MIN_CM)
+    sprue_min: float = column("cut and dress one sprue or vent", **MIN)
+    yield_clear: float = column("good copies per pull where clarity counts", low=0.05, high=1)
+    yield_opaque: float = column("good copies per pull where it does not", low=0.05, high=1)
+    post_polish_share: float = column("share of a clear casting's surface that needs a last polish", **SHARE)
+    shell_wall_mm: float = column("wall of a printed shell to be filled", **MM)
+    bulge_limit_mm: float = column("bulge of a shell that may be seen", **MM)
+    port_min: float = column("cut and later close one port or vent", **MIN)
+    shell_check_min: float = column("seal seams and pin holes, and test a shell for leaks", **MIN)
+    shell_warm_margin_k: float = column(
+        "how far below its softening a shell must stay", unit="delta_degC", low=0, high=100
+    )
+    room_degc: float = column("room and resin temperature at pouring", unit="degC", low=5, high=40)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderingStandards(Thing):
+    """Ordering parts and goods from outside."""
+
+    prepare_order_min: float = column("upload, specify, check and pay one order", **MIN)
+    prepare_part_min: float = column("specify one part in an order", **MIN)
+    inspect_copy_min: float = column("unpack, wash and inspect one copy", **MIN)
+    buy_line_min: float = column("find, order and put away one bought line", **MIN)
+    bought_lead_days: float = column("delivery of bought goods", unit="day", low=0, high=120)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SafetyStandards(Thing):
+    """Protective consumables."""
+
+    gloves_pairs_per_h: float = column("pairs of gloves an hour of resin or silicone work", low=0, high=20)
+    cartridge_h: float = column("a pair of mask cartridges lasts", unit="hour", low=1, high=500)
+    solvent_g_per_batch: float = column("cleaning alcohol a batch", **GRAM)
+    waste_g_per_batch: float = column("uncured waste a batch, paid for at the depot", **GRAM)
+
+
+STANDARD_CLASSES: dict[str, type[Thing]] = {
+    "printing": PrintingStandards,
+    "joining": JoiningStandards,
+    "finishing": FinishingStandards,
+    "molding": MoldingStandards,
+    "casting": CastingStandards,
+    "ordering": OrderingStandards,
+    "safety": SafetyStandards,
+}
