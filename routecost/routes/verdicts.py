@@ -1,0 +1,84 @@
+"""Reasons in numbers for the demands that every route must meet the same way."""
+
+from __future__ import annotations
+
+from routecost.routes.operation import Level, Reason
+from routecost.routes.part import Demands, Part
+from routecost.shop.standards import PrintingStandards
+
+HAZE_LIMIT_PERCENT = {"clear": 10.0, "optical": 3.0}
+"""Haze by ASTM D1003 that the demand words stand for: common practice, no source."""
+
+
+def haze_reason(demands: Demands, haze_percent: float, what: str) -> Reason:
+    """Whether what light meets is clear enough.
+
+    >>> haze_reason(Demands(clarity="clear"), 60, "printed walls").text
+    'needs haze <= 10 %; printed walls scatter about 60 %'
+    """
+    limit = HAZE_LIMIT_PERCENT.get(demands.clarity)
+    if limit is None:
+        if demands.clarity == "translucent" and haze_percent >= 100.0:
+            return Reason("ruled out", f"needs light to pass; {what} pass none")
+        return Reason("suits", f"clarity '{demands.clarity}' is met by {what}")
+    if haze_percent > limit:
+        return Reason("ruled out", f"needs haze <= {limit:g} %; {what} scatter about {haze_percent:.0f} %")
+    return Reason("suits", f"haze of about {haze_percent:.1f} % is within {limit:g} %")
+
+
+def heat_reason(demands: Demands, softens_degc: float, material: str) -> Reason | None:
+    """Service temperature against softening, with 10 K between (common practice, no source)."""
+    if demands.service_degc > softens_degc - 10.0:
+        text = f"serves at {demands.service_degc:g} °C; {material} softens at {softens_degc:g} °C"
+        return Reason("ruled out", text)
+    return None
+
+
+def tolerance_reason(part: Part, tolerance_mm_at_100: float, what: str) -> Reason | None:
+    """Tolerance held on a length of 100 mm, scaled to the part's longest side (not below 100 mm)."""
+    wanted = part.demands.tolerance_mm
+    if wanted is None or part.shape is None:
+        return None
+    longest = max(part.shape.solid.extents_mm)
+    held = tolerance_mm_at_100 * max(1.0, longest / 100.0)
+    if held > wanted:
+        level: Level = "changes" if held <= 2.0 * wanted else "ruled out"
+        mend = "; leave stock and fit by hand" if level == "changes" else ""
+        text = f"needs ±{wanted:g} mm; {what} holds about ±{held:.2g} mm on {longest:.0f} mm{mend}"
+        return Reason(level, text)
+    return Reason("suits", f"±{held:.2g} mm is within ±{wanted:g} mm")
+
+
+def load_reason(
+    part: Part, strength_mpa: float, direction_share: float, practice: PrintingStandards, what: str
+) -> Reason | None:
+    """The load screen: stress on the smallest section square to the load, against strength / safety factor.
+
+    It rules out the hopeless and proves nothing.
+    """
+    load, shape = part.demands.load_n, part.shape
+    if load <= 0.0 or shape is None:
+        return None
+    section = shape.layers(part.demands.load_direction).smallest_section_mm2
+    if section <= 0.0:
+        return Reason("ruled out", f"carries {load:g} N; the section square to the load has no area")
+    stress = load / section
+    allowable = strength_mpa * direction_share / practice.safety_factor
+    numbers = f"{load:g} N on {section:.0f} mm² is {stress:.2g} MPa; {what} may bear {allowable:.2g} MPa"
+    if stress > allowable:
+        thicker = stress / allowable
+        level: Level = "changes" if thicker <= 2.0 else "ruled out"
+        return Reason(level, f"{numbers}: its section must grow {thicker:.1f}-fold")
+    return Reason("suits", f"{numbers}; a screen, not a proof")
+
+
+def opaque_reason(demands: Demands, transmits_light: bool, what: str) -> Reason | None:
+    """A part that must be opaque, made of something that is not, needs paint or pigment."""
+    if demands.opaque and transmits_light:
+        return Reason("changes", f"must be opaque; {what} lets light through: pigment or paint it")
+    return None
+
+
+def kept(*reasons: Reason | None) -> tuple[Reason, ...]:
+    """Those that say something."""
+    return tuple(reason for reason in reasons if reason is not None)
