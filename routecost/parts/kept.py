@@ -71,6 +71,12 @@ class Kept:
         kept: T = self._memory[key]
         return kept
 
+    def has_answers(self, content_hash: str) -> bool:
+        """Whether anything about a mesh is kept already: a guess at how long asking will take."""
+        if any(key.startswith(content_hash) for key in self._memory):
+            return True
+        return self.folder is not None and (self.folder / sources_version() / content_hash).is_dir()
+
     def _read(self, kind: type[T], key: str) -> T | None:
         if self.folder is None:
             return None

@@ -63,6 +63,15 @@ class Fact:
     place: str
     meaning: str
 
+    @property
+    def shown(self) -> str:
+        """Value with unit and spread, as a person reads it."""
+        unit = f" {self.unit}" if self.unit else ""
+        if not isinstance(self.value, float | int) or isinstance(self.value, bool):
+            return f"{self.value}{unit}"
+        spread = f" ({self.low:g} to {self.high:g})" if None not in (self.low, self.high) else ""
+        return f"{self.value:g}{unit}{spread}"
+
 
 def facts_on(
     rows: Iterable[Placed[FactRow]], day: dt.date, classes: Mapping[str, type[Thing]], faults: list[Fault]

@@ -1,0 +1,103 @@
+"""build.toml: what holds for the whole build."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from routecost.errors import Fault
+from routecost.shop.columns import column, columns_of
+
+UNITS = ("mm", "cm", "m", "in", "ft", "um")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """The keys of build.toml; those of [shop] stand in it as `owns` and `routes`."""
+
+    name: str = column("what is being built")
+    currency: str = column("ISO 4217 code that all amounts are shown in", default="EUR")
+    unit: str = column("unit of meshes whose file and row state none", choices=UNITS, default="mm")
+    own_rate: float = column("what an hour of your own is worth, in the currency", low=0, high=10000)
+    hours_a_day: float = column("hours of your own on a working day", low=0.1, high=24, default=2.0)
+    budget: float | None = column("what may be spent in all, in the currency", low=0, default=None)
+    as_of: dt.date | None = column("day whose prices are used; without it, today", default=None)
+
+
+@dataclass(frozen=True)
+class ShopSettings:
+    """What stands in the shop, and route files of the user's own."""
+
+    owns: tuple[str, ...] = ()
+    routes: tuple[str, ...] = ()
+
+
+def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettings] | None:
+    """Settings of a build; everything wrong is added to `faults`."""
+    name = path.name
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        mend = f"write one, or let `routecost new {path.parent}` write a starter"
+        faults.append(Fault(name, str(path.parent), "there is no build.toml in this folder", mend))
+        return None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        faults.append(Fault(name, "", f"not readable as TOML: {error}", "mend the named line"))
+        return None
+    except OSError as error:
+        faults.append(Fault(name, "", f"cannot be read ({error.strerror})", "check the file"))
+        return None
+
+    before = len(faults)
+    shop = _shop(raw.pop("shop", {}), name, faults)
+    declared = {c.name: c for c in columns_of(Settings)}
+    for key in raw.keys() - declared.keys():
+        close = difflib.get_close_matches(key, [*declared, "shop"], 1)
+        mend = f"did you mean {close[0]}?" if close else "the keys are " + ", ".join(declared) + " and [shop]"
+        faults.append(Fault(name, f"key {key}", "unknown key", mend))
+    values: dict[str, Any] = {}
+    for c in declared.values():
+        if c.name not in raw:
+            if c.required:
+                faults.append(
+                    Fault(name, f"key {c.name}", "the key is missing", f"write {c.wants}: {c.meaning}")
+                )
+            else:
+                values[c.name] = c.default
+            continue
+        value = raw[c.name]
+        number = isinstance(value, (int, float)) and not isinstance(value, bool)
+        fits = number if c.kind is float else isinstance(value, c.kind)
+        in_range = not number or ((c.low is None or value >= c.low) and (c.high is None or value <= c.high))
+        if not fits or not in_range or (c.choices and value not in c.choices):
+            faults.append(
+                Fault(name, f"key {c.name}", f"{value!r} does not fit", f"write {c.wants}: {c.meaning}")
+            )
+        else:
+            values[c.name] = float(value) if c.kind is float else value
+    currency = values.get("currency", "EUR")
+    if not (isinstance(currency, str) and len(currency) == 3 and currency.isascii() and currency.isupper()):
+        faults.append(
+            Fault(name, "key currency", f"{currency!r} is not a currency code", "write one such as EUR")
+        )
+    return (Settings(**values), shop) if len(faults) == before else None
+
+
+def _shop(raw: Any, name: str, faults: list[Fault]) -> ShopSettings:
+    if not isinstance(raw, dict):
+        faults.append(Fault(name, "[shop]", "is not a section", "write [shop] on a line of its own"))
+        return ShopSettings()
+    lists: dict[str, tuple[str, ...]] = {"owns": (), "routes": ()}
+    for key, value in raw.items():
+        if key not in lists:
+            faults.append(Fault(name, f"[shop] key {key}", "unknown key", "the keys are owns and routes"))
+        elif not (isinstance(value, list) and all(isinstance(item, str) for item in value)):
+            what = f"{value!r} is not a list of names"
+            faults.append(Fault(name, f"[shop] key {key}", what, 'write it as ["a", "b"]'))
+        else:
+            lists[key] = tuple(value)
+    return ShopSettings(**lists)

@@ -1,0 +1,83 @@
+"""Plans as a matrix of quantities. Cost = quantities x prices, plus what explicit floors add; nothing else.
+
+Repricing is one product; a sampled price matrix gives all samples at once; a view (spend, own time, full
+cost) is the same product with the prices that the view leaves out set to zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routecost.routes.operation import Draw, ProcessPlan
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Quantities:
+    """Process plans as rows over resources as columns; each charge group as a row of its own."""
+
+    resources: tuple[str, ...]
+    matrix: Floats
+    """(plans, resources): all draws, in each resource's own unit."""
+    groups: Floats
+    """(groups, resources): the draws of one charge group."""
+    floors: Floats
+    """(groups, resources): what the group costs at the least, as an amount of a resource."""
+    group_plan: NDArray[np.int64]
+    """(groups,): the plan that each group belongs to."""
+
+    @classmethod
+    def of(cls, plans: Sequence[ProcessPlan]) -> Quantities:
+        """The matrix of some plans.
+
+        >>> from routecost.routes.operation import Operation, Verdict
+        >>> part_fee = Operation("order", (Draw("volume", 4, "4 cm³"),), floor=Draw("minimum", 1, "one part"))
+        >>> q = Quantities.of([ProcessPlan("sla", "lid", 1, "", (part_fee,), Verdict(), 5.0)])
+        >>> [float(q.cost(np.array([p, 20.0]))[0]) for p in (2.0, 7.0)]
+        [20.0, 28.0]
+        """
+        index: dict[str, int] = {}
+        for plan in plans:
+            for op in plan.operations:
+                for draw in (*op.draws, *((op.floor,) if op.floor else ())):
+                    index.setdefault(draw.resource, len(index))
+        floored = [(i, op) for i, plan in enumerate(plans) for op in plan.operations if op.floor]
+        matrix = np.zeros((len(plans), len(index)))
+        groups, floors = np.zeros((len(floored), len(index))), np.zeros((len(floored), len(index)))
+        for i, plan in enumerate(plans):
+            for op in plan.operations:
+                for draw in op.draws:
+                    matrix[i, index[draw.resource]] += draw.quantity
+        for g, (_i, op) in enumerate(floored):
+            for draw in op.draws:
+                groups[g, index[draw.resource]] += draw.quantity
+            assert op.floor is not None
+            floors[g, index[op.floor.resource]] += op.floor.quantity
+        return cls(
+            resources=tuple(index),
+            matrix=matrix,
+            groups=groups,
+            floors=floors,
+            group_plan=np.array([i for i, _op in floored], dtype=np.int64),
+        )
+
+    def cost(self, prices: Floats) -> Floats:
+        """Amounts of all plans: (plans,) for prices (resources,), (plans, n) for prices (resources, n)."""
+        amounts: Floats = self.matrix @ prices
+        if len(self.group_plan):
+            np.add.at(amounts, self.group_plan, np.maximum(0.0, self.floors @ prices - self.groups @ prices))
+        return amounts
+
+
+def top_up(draws: Sequence[Draw], floor: Draw, price_of: dict[str, float]) -> Draw | None:
+    """What a charge group draws beyond its draws to reach its floor, as an amount of the floor's resource."""
+    price = price_of[floor.resource]
+    missing = floor.quantity * price - sum(d.quantity * price_of[d.resource] for d in draws)
+    if missing <= 0.0:
+        return None
+    return Draw(floor.resource, missing / price, f"up to the minimum: {floor.why}", floor.facts)

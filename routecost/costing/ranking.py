@@ -1,0 +1,147 @@
+"""Which way to make each part: the best alternative of every route, and the routes in order."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from routecost.costing.estimate import Amounts, Estimate, price_plans
+from routecost.costing.tariff import Tariff
+from routecost.routes.operation import ProcessPlan, Route
+from routecost.routes.part import Part
+from routecost.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+By = Literal["full", "spend", "own-time", "lead-time"]
+BY: tuple[By, ...] = ("full", "spend", "own-time", "lead-time")
+_LEVELS = {"suits": 0, "changes": 1, "ruled out": 2}
+
+
+@dataclass(frozen=True, eq=False)
+class RankedPart:
+    """One part: the best alternative of every route, best route first, ruled-out routes last."""
+
+    part: Part
+    estimates: tuple[Estimate, ...]
+    amounts: Amounts
+    order: dict[str, tuple[int, ...]]
+    """Row numbers in `amounts` by route, the best alternative first."""
+
+    @property
+    def best(self) -> Estimate | None:
+        """The first route that is not ruled out."""
+        first = self.estimates[0] if self.estimates else None
+        return first if first is not None and first.plan.verdict.level != "ruled out" else None
+
+    def of_route(self, route: str) -> Estimate | None:
+        return next((e for e in self.estimates if e.route == route), None)
+
+    def alternatives(self, route: str) -> tuple[Estimate, ...]:
+        """Every alternative of a route, the best first."""
+        return tuple(self.amounts.estimate(i) for i in self.order.get(route, ()))
+
+
+@dataclass(frozen=True, eq=False)
+class Ranking:
+    """The whole bill, each part by itself."""
+
+    parts: tuple[RankedPart, ...]
+    currency: str
+    as_of: dt.date
+    by: By
+    copies: int | None = None
+    """Copies of every part where the user asked for a number, else None."""
+
+    @property
+    def chosen(self) -> tuple[Estimate, ...]:
+        return tuple(ranked.best for ranked in self.parts if ranked.best is not None)
+
+    @property
+    def full(self) -> float:
+        return sum(e.full for e in self.chosen)
+
+    @property
+    def spend(self) -> float:
+        return sum(e.spend for e in self.chosen)
+
+    @property
+    def own_hours(self) -> float:
+        return sum(e.own_hours for e in self.chosen)
+
+    def frame(self) -> pd.DataFrame:
+        """One row for each part and route, in order."""
+        import pandas as pd
+
+        rows = [
+            {
+                "part": ranked.part.id,
+                "description": ranked.part.description,
+                "copies": ranked.part.copies,
+                "place": place,
+                "route": e.route,
+                "alternative": e.plan.alternative,
+                "verdict": e.plan.verdict.level,
+                "reasons": "; ".join(e.plan.verdict.texts),
+                "full": e.full,
+                "spend": e.spend,
+                "own_hours": e.own_hours,
+                "machine_hours": e.machine_hours,
+                "lead_days": e.lead_days,
+                "mass_g": e.mass_g,
+            }
+            for ranked in self.parts
+            for place, e in enumerate(ranked.estimates, start=1)
+        ]
+        return pd.DataFrame(rows)
+
+
+def plans_of(part: Part, shop: Shop, routes: Iterable[Route]) -> list[ProcessPlan]:
+    """Every alternative of every route that the part allows."""
+    return [
+        plan
+        for route in routes
+        if not part.routes or route.id in part.routes
+        for plan in route.plans(part, shop)
+    ]
+
+
+def rank_part(
+    part: Part, plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float, by: By
+) -> RankedPart:
+    """Order the routes of one part.
+
+    Inside a route an alternative that suits as designed goes before one that needs changes, then the
+    lower figure wins. Between routes the lower figure wins, whether or not it needs its stated changes
+    (their cost is in it); ruled-out routes come last.
+    """
+    amounts = price_plans(plans, tariff, hours_a_day)
+    figure = _figures(amounts, by)
+    levels = [_LEVELS[plan.verdict.level] for plan in plans]
+    order = sorted(range(len(plans)), key=lambda i: (levels[i], figure[i], amounts.full[i], i))
+    of_route: dict[str, list[int]] = {}
+    for i in order:
+        of_route.setdefault(plans[i].route, []).append(i)
+    first = sorted(
+        (ids[0] for ids in of_route.values()),
+        key=lambda i: (levels[i] == 2, figure[i], levels[i], amounts.full[i], i),
+    )
+    return RankedPart(
+        part=part,
+        estimates=tuple(amounts.estimate(i) for i in first),
+        amounts=amounts,
+        order={route: tuple(ids) for route, ids in of_route.items()},
+    )
+
+
+def _figures(amounts: Amounts, by: By) -> Sequence[float]:
+    found = {
+        "full": amounts.full,
+        "spend": amounts.spend,
+        "own-time": amounts.own_hours,
+        "lead-time": amounts.lead_days,
+    }[by]
+    return [float(x) for x in found]

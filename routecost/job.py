@@ -1,0 +1,126 @@
+"""The job from end to end, in a few calls: load, rank, explain."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from routecost.builds.build import Build, load_build
+from routecost.costing.estimate import Estimate
+from routecost.costing.ranking import BY, By, RankedPart, Ranking, plans_of, rank_part
+from routecost.errors import InputError
+from routecost.parts.parallel import in_parallel
+from routecost.routes.part import Part
+from routecost.routes.registry import own_routes
+from routecost.shop.facts import Fact
+from routecost.shop.prices import Offer
+from routecost.shop.shop import Shop
+
+Progress = Callable[[str], None]
+
+
+def as_build(build: Build | str | Path) -> Build:
+    return build if isinstance(build, Build) else load_build(build)
+
+
+def rank(
+    build: Build | str | Path,
+    *,
+    part: str | None = None,
+    copies: int | None = None,
+    by: By = "full",
+    as_of: dt.date | None = None,
+    progress: Progress | None = None,
+) -> Ranking:
+    """Rank the routes of every part of a build, or of one part.
+
+    `copies` overrides the copies of every part; `by` is one of full, spend, own-time, lead-time;
+    `progress` is called with a part's id when it has been measured. Raises InputError.
+    """
+    build = as_build(build)
+    if by not in BY:
+        raise InputError.of("--by", "", f"{by!r} is not a figure to rank by", "write one of " + ", ".join(BY))
+    day = as_of or build.day
+    shop, tariff = build.shop(day), build.tariff(day)
+    parts = [p for p in build.parts(day, copies) if part is None or p.id == part]
+    if not parts:
+        raise unknown_part(build, part or "")
+    measure_for(parts, shop, progress)
+    ranked = []
+    for one in parts:
+        plans = plans_of(one, shop, build.routes)
+        ranked.append(rank_part(one, plans, tariff, build.settings.hours_a_day, by))
+    return Ranking(tuple(ranked), tariff.currency, day, by, copies)
+
+
+def unknown_part(build: Build, part: str) -> InputError:
+    ids = ", ".join(read.part.id for read in build.read_parts)
+    return InputError.of(str(build.folder), "", f"there is no part {part!r}", f"the parts are {ids}")
+
+
+def measure_for(parts: Sequence[Part], shop: Shop, progress: Progress | None = None) -> None:
+    """Ask every part's shape what the routes ask, over several processes; the answers are kept."""
+    tasks = [(part, shop) for part in parts if part.shape is not None and part.shape.kept.folder is not None]
+    in_parallel(
+        _ask,
+        tasks,
+        expected_s=_expected_s,
+        on_done=(lambda task, _: progress(task[0].id)) if progress else None,
+    )
+
+
+def _ask(task: tuple[Part, Shop]) -> None:
+    plans_of(*task, own_routes())
+
+
+def _expected_s(task: tuple[Part, Shop]) -> float:
+    shape = task[0].shape
+    assert shape is not None
+    if shape.kept.has_answers(shape.mesh.content_hash):
+        return 0.0
+    # about what the whole measure takes on one core
+    return 1.5 + 4e-5 * len(shape.mesh.faces)
+
+
+@dataclass(frozen=True, eq=False)
+class Explanation:
+    """One route of one part: its alternatives, and where every rate comes from."""
+
+    ranked: RankedPart
+    estimate: Estimate
+    alternatives: tuple[Estimate, ...]
+    offers: dict[str, Offer]
+    rates: tuple[Fact, ...]
+    shop: Shop
+    currency: str
+    as_of: dt.date
+
+
+def explain(
+    build: Build | str | Path,
+    part: str,
+    route: str,
+    *,
+    copies: int | None = None,
+    by: By = "full",
+    as_of: dt.date | None = None,
+) -> Explanation:
+    """Every operation and draw of a part's route, with formulas and sources. Raises InputError."""
+    build = as_build(build)
+    ranking = rank(build, part=part, copies=copies, by=by, as_of=as_of)
+    ranked = ranking.parts[0]
+    estimate = ranked.of_route(route)
+    if estimate is None:
+        known = ", ".join(e.route for e in ranked.estimates)
+        what = f"part {part!r} has no route {route!r}"
+        raise InputError.of(str(build.folder), "", what, f"its routes are {known}")
+    shop, tariff = build.shop(ranking.as_of), build.tariff(ranking.as_of)
+    drawn = dict.fromkeys(line.resource for line in estimate.lines)
+    offers = {r: tariff.prices.offer(r) for r in drawn if r in tariff.prices.offers}
+    refs = dict.fromkeys(ref for line in estimate.lines for ref in line.facts)
+    rates = tuple(shop.facts[ref] for ref in refs if ref in shop.facts)
+    return Explanation(
+        ranked, estimate, ranked.alternatives(route), offers, rates, shop, tariff.currency, ranking.as_of
+    )
