@@ -159,7 +159,7 @@ def sealing_coats(shop: Shop) -> tuple[Coating, ...]:
 
 
 def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, what: str) -> Operation:
-    """Brush a sealing coat over an area of each copy, as often as it takes; one batch a coat for all copies."""
+    """Brush a sealing coat over an area of each copy, as often as it takes; one batch a coat."""
     s = shop.the(JoiningStandards)
     cm2, coats = copies * area_mm2 / 100, coating.coats
     coated = f"{cm2:.0f} cm² x {coats:g} coats"
