@@ -61,7 +61,8 @@ def test_numpy_scalars_become_plain_numbers_already_in_the_first_answer() -> Non
 
 def test_questions_are_told_apart_by_mesh_name_and_params(tmp_path: Path) -> None:
     asked = [(HASH, "a", {}), (HASH[::-1], "a", {}), (HASH, "b", {}), (HASH, "a", {"x": 1}),
-             (HASH, "a", {"x": 2}), (HASH, "a", {"y": 1}), (HASH, "a", {"x": (1, 0, 0)}), (HASH, "a", {"x": True})]  # fmt: skip
+             (HASH, "a", {"x": 2}), (HASH, "a", {"y": 1}), (HASH, "a", {"x": (1, 0, 0)}),
+             (HASH, "a", {"x": True})]  # fmt: skip
     for _ in range(2):
         kept = Kept.in_folder(tmp_path)
         answers = [kept.get(float, h, n, p, lambda i=i: float(i)) for i, (h, n, p) in enumerate(asked)]
