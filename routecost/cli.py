@@ -10,13 +10,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from routecost.builds.settings import UNITS
+from routecost.costing.views import BY
 from routecost.errors import Fault, InputError
 
 if TYPE_CHECKING:
     import datetime as dt
 
-BY = ("full", "spend", "own-time", "lead-time")
-UNITS = ("mm", "cm", "m", "in", "ft", "um")
+    from routecost.parts.shape import Shape
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -219,14 +220,13 @@ def _explain(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from routecost.builds.build import inspect_build
+    from routecost.job import rank
 
-    with _progress("reading") as tick:
+    with _progress("reading and measuring") as tick:
         build, faults = inspect_build(options.build, on_read=tick)
-    if build is not None and not faults:
-        faults = build.missing_prices()
-    if faults:
-        raise InputError(faults)
-    assert build is not None
+        if faults or build is None:
+            raise InputError(faults)
+        rank(build)  # finds the prices that are missing for what the routes would use
     notes = [str(note) for note in build.warnings]
     if options.json:
         return _json({"build": build.settings.name, "parts": len(build.read_parts), "notes": notes})
@@ -254,9 +254,71 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _measure(options: argparse.Namespace) -> int:
-    from routecost.reports.measuring import measure_files
+    from routecost.parts.kept import Kept, user_folder
+    from routecost.parts.reading import read_mesh
+    from routecost.parts.shape import Shape
+    from routecost.reports.measuring import measures_json, print_measures
 
-    return measure_files(options)
+    fit = _volume(options.fit)
+    if options.shell is not None and not 0.0 < options.shell < 1000.0:
+        raise InputError.of("command line", "--shell", f"{options.shell} is not a wall", "write mm above 0")
+    for flag, needs, name in (("pieces", "fit", "--fit X,Y,Z"), ("shade", "picture", "--picture FILE.png")):
+        if getattr(options, flag) and not getattr(options, needs):
+            raise InputError.of("command line", f"--{flag}", f"goes with {name}", f"add {name}")
+    if options.picture and len(options.meshes) > 1:
+        raise InputError.of("command line", "--picture", "goes with one mesh", "name one mesh")
+    kept, faults, found = Kept.in_folder(user_folder()), list[Fault](), []
+    with _progress("measuring") as tick:
+        for file in options.meshes:
+            try:
+                reading = read_mesh(Path(file), unit=options.unit)
+            except InputError as error:
+                faults += error.faults
+                continue
+            shape = Shape(reading.mesh, kept)
+            found.append(measures_json(reading, shape, options.shell, fit))
+            tick(Path(file).name)
+            if options.picture:
+                _picture(shape, Path(options.picture), options.shade)
+            if options.pieces and fit is not None:
+                _pieces(shape, fit, Path(options.pieces), Path(file).stem)
+    if faults:
+        raise InputError(faults)
+    if options.json:
+        return _json(found)
+    from routecost.reports.terminal import console
+
+    for one in found:
+        print_measures(one, console())
+    return 0
+
+
+def _volume(text: str | None) -> tuple[float, float, float] | None:
+    if text is None:
+        return None
+    try:
+        x, y, z = (float(side) for side in text.split(","))
+    except ValueError:
+        x = y = z = 0.0
+    if not all(0.0 < side < 1e6 for side in (x, y, z)):
+        what = f"{text!r} is not a build volume"
+        raise InputError.of("command line", "--fit", what, "write three sides in mm, such as 220,220,250")
+    return (x, y, z)
+
+
+def _picture(shape: Shape, path: Path, shade: str | None) -> None:
+    from routecost.files import write_for_user
+    from routecost.parts.pictures import marked, picture
+
+    write_for_user(path, picture(shape.mesh, size_px=600, marks=marked(shape.mesh, shade) if shade else None))
+
+
+def _pieces(shape: Shape, fit: tuple[float, float, float], folder: Path, stem: str) -> None:
+    from routecost.parts.splitting import split_mesh
+    from routecost.parts.writing import write_mesh
+
+    for number, piece in enumerate(split_mesh(shape.mesh, fit), start=1):
+        write_mesh(piece, folder / f"{stem}-{number}.stl")
 
 
 def _new(options: argparse.Namespace) -> int:

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from routecost.builds.build import Build, load_build
 from routecost.costing.estimate import Estimate
-from routecost.costing.ranking import BY, By, RankedPart, Ranking, plans_of, rank_part
-from routecost.errors import InputError
+from routecost.costing.ranking import RankedPart, Ranking, plans_of, rank_part
+from routecost.costing.views import BY, By
+from routecost.errors import Fault, InputError
 from routecost.parts.parallel import in_parallel
 from routecost.routes.part import Part
 from routecost.routes.registry import own_routes
@@ -48,10 +49,15 @@ def rank(
     if not parts:
         raise unknown_part(build, part or "")
     measure_for(parts, shop, progress)
-    ranked = []
+    ranked, faults = [], dict[Fault, None]()
     for one in parts:
         plans = plans_of(one, shop, build.routes)
-        ranked.append(rank_part(one, plans, tariff, build.settings.hours_a_day, by))
+        try:
+            ranked.append(rank_part(one, plans, tariff, build.settings.hours_a_day, by))
+        except InputError as error:
+            faults |= dict.fromkeys(error.faults)
+    if faults:
+        raise InputError(faults)
     return Ranking(tuple(ranked), tariff.currency, day, by, copies)
 
 

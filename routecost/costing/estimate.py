@@ -91,15 +91,18 @@ def price_plans(plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float
 
 
 def lines_of(plan: ProcessPlan, tariff: Tariff) -> tuple[Line, ...]:
-    """The priced draws of a plan, in the order of its operations; a floor that binds adds its own line."""
-    lines = []
-    for op in plan.operations:
-        lines += [_line(op, draw, tariff) for draw in op.draws]
-        if op.floor is not None:
-            price_of = {d.resource: tariff.unit_price(d.resource) for d in (*op.draws, op.floor)}
-            extra = top_up(op.draws, op.floor, price_of)
-            if extra is not None:
-                lines.append(_line(op, extra, tariff))
+    """The priced draws of a plan, in the order of its operations."""
+    return tuple(line for op in plan.operations for line in lines_of_operation(op, tariff))
+
+
+def lines_of_operation(op: Operation, tariff: Tariff) -> tuple[Line, ...]:
+    """The priced draws of an operation; a floor that binds adds its own line at the end."""
+    lines = [_line(op, draw, tariff) for draw in op.draws]
+    if op.floor is not None:
+        price_of = {d.resource: tariff.unit_price(d.resource) for d in (*op.draws, op.floor)}
+        extra = top_up(op.draws, op.floor, price_of)
+        if extra is not None:
+            lines.append(_line(op, extra, tariff))
     return tuple(lines)
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from routecost.costing.estimate import Amounts, Estimate, price_plans
 from routecost.costing.tariff import Tariff
+from routecost.costing.views import By
 from routecost.routes.operation import ProcessPlan, Route
 from routecost.routes.part import Part
 from routecost.shop.shop import Shop
@@ -16,8 +17,6 @@ from routecost.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas as pd
 
-By = Literal["full", "spend", "own-time", "lead-time"]
-BY: tuple[By, ...] = ("full", "spend", "own-time", "lead-time")
 _LEVELS = {"suits": 0, "changes": 1, "ruled out": 2}
 
 

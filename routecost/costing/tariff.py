@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
 from routecost.costing.quantities import Floats
+from routecost.costing.views import View
 from routecost.errors import InputError
 from routecost.routes.operation import OWN_HOUR
 from routecost.shop.prices import PriceList
 from routecost.shop.resources import Kind, Resource
-
-View = Literal["full", "spend", "own-time"]
 
 
 @dataclass(frozen=True, eq=False)

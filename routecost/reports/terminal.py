@@ -17,6 +17,7 @@ from routecost.routes.operation import Operation
 from routecost.shop.resources import CautionRow
 
 if TYPE_CHECKING:
+    from routecost.builds.build import Build
     from routecost.job import Explanation
 
 WIDTH = 100
@@ -30,7 +31,7 @@ def console() -> Console:
     return made
 
 
-def _table(*columns: str, numbers: Sequence[str] = (), title: str = "") -> Table:
+def make_table(*columns: str, numbers: Sequence[str] = (), title: str = "") -> Table:
     table = Table(
         box=box.SIMPLE_HEAD, title=title or None, title_justify="left", pad_edge=False, expand=False
     )
@@ -53,6 +54,12 @@ def days(d: float) -> str:
     return f"{d * 24:.0f} h" if d < 1.0 else f"{d:.1f} d"
 
 
+def print_notes(build: Build, out: Console) -> None:
+    """What reading the meshes wants known."""
+    for note in build.warnings:
+        out.print(Text(f"note: {note}", style="dim"))
+
+
 def print_ranking(ranking: Ranking, out: Console, names: dict[str, str], *, every: bool = True) -> None:
     """The bill with the best route of each part, then every part's routes in order."""
     c = ranking.currency
@@ -71,7 +78,7 @@ def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currenc
     head.append(f"  {part.description}, {part.copies} x", style="not bold")
     out.print(head)
     numbers = ("full cost", "spend", "own time", "lead")
-    table = _table("", "route", "verdict", *numbers, "because", numbers=numbers)
+    table = make_table("", "route", "verdict", *numbers, "because", numbers=numbers)
     for place, e in enumerate(ranked.estimates, start=1):
         out_of = e.plan.verdict.level == "ruled out"
         table.add_row(
@@ -101,7 +108,7 @@ def first_reason(e: Estimate) -> str:
 def _print_bill(ranking: Ranking, out: Console, names: dict[str, str]) -> None:
     c = ranking.currency
     numbers = ("copies", "full cost", "spend", "own time", "lead")
-    table = _table(
+    table = make_table(
         "part",
         "copies",
         "best route",
@@ -152,7 +159,9 @@ def print_explanation(x: Explanation, out: Console, name: str, *, every: bool) -
     _print_operations(x, out)
     _print_cautions(e.plan.operations, x.shop.cautions, out)
     numbers = ("unit price",)
-    prices = _table("resource", "unit price", "from", "as of", "source", numbers=numbers, title="\nPrices")
+    prices = make_table(
+        "resource", "unit price", "from", "as of", "source", numbers=numbers, title="\nPrices"
+    )
     for offer in x.offers.values():
         unit = x.shop.resources[offer.resource].unit if offer.resource in x.shop.resources else "each"
         price = f"{offer.unit_price:.4g} / {unit}"
@@ -164,13 +173,15 @@ def print_explanation(x: Explanation, out: Console, name: str, *, every: bool) -
             f"{offer.source} ({offer.place})",
         )
     out.print(prices)
-    rates = _table("rate", "value", "source", title="Rates")
+    rates = make_table("rate", "value", "source", title="Rates")
     for fact in x.rates:
         rates.add_row(fact.ref, fact.shown, f"{fact.source} ({fact.place}, {fact.as_of})")
     out.print(rates)
     if every:
         figures = ("full cost", "spend", "own time")
-        table = _table("alternative", "verdict", *figures, "because", numbers=figures, title="Alternatives")
+        table = make_table(
+            "alternative", "verdict", *figures, "because", numbers=figures, title="Alternatives"
+        )
         for other in x.alternatives:
             table.add_row(
                 other.plan.alternative,
@@ -203,7 +214,7 @@ def _print_operations(x: Explanation, out: Console) -> None:
         out.print(title)
         if op.note:
             out.print(f"  {op.note}")
-        table = _table("  resource", *numbers, "how much and why", numbers=numbers)
+        table = make_table("  resource", *numbers, "how much and why", numbers=numbers)
         # lines stand in the order of the operations; a name may come back later
         while lines and lines[0].operation == op.name:
             line = lines.pop(0)

@@ -1,0 +1,109 @@
+"""A new build: a commented starter, or a parts table made from a folder of meshes."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+from routecost.errors import InputError
+from routecost.files import write_whole
+
+MESH_SUFFIXES = (".stl", ".obj", ".ply", ".off", ".3mf", ".glb", ".step", ".stp")
+
+BUILD_TOML = """\
+# What holds for the whole build. Lines that begin with # say what a key means.
+name = "{name}"
+currency = "EUR"        # ISO 4217 code; rows in other currencies go through exchange.csv
+unit = "mm"             # unit of meshes whose file and row state none
+own_rate = 18.0         # what an hour of your own is worth to you, in the currency
+hours_a_day = 2.0       # hours of your own on a working day
+# budget = 400.0        # what may be spent in all
+# as_of = 2026-03-31    # use the prices of this day; without it, today's
+
+[shop]
+# machines and vessels that you have; `routecost tables machines.csv` tells how to add your own
+owns = ["printer-220"]
+# routes = ["my_route.py"]   # routes of your own
+"""
+
+PARTS_HEADER = "part,description,mesh,copies,clarity,finish,load,holds_liquid,largest_seam,buy,note\n"
+PARTS_STARTER = """\
+# One row a part. `routecost tables parts.csv` tells what every column means and which others there are.
+# Take the # off the examples, or put your own rows below; meshes go into the folder meshes/.
+"""
+PARTS_EXAMPLES = """\
+# lid,clear lid,lid.stl,2,clear,polished,,no,0 mm,,may show no seam
+# foot,load-bearing foot,foot.stl,4,any,as-made,200 N,no,,,
+# screw,M4 screw,,24,any,as-made,,no,,m4-screw,needs a row in resources.csv and prices.csv
+"""
+PRICES = """\
+# Your own prices: a row for each price you have seen; older rows stay. They replace the shipped example
+# prices of the same resource. `routecost tables prices.csv` tells what every column means.
+resource,pack,price,currency,low,high,as_of,expires,supplier,source
+"""
+
+
+def start_build(folder: Path, meshes: Path | None = None) -> list[Path]:
+    """Write a build into a folder that holds none yet, and return the files written.
+
+    Meshes that lie in `folder`, in its meshes/, or in the folder `meshes` are listed in the parts table.
+    Raises InputError where something would be overwritten.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise InputError.of(str(folder), "", "is a file, not a folder", "name a folder")
+    for name in ("build.toml", "parts.csv", "parts.xlsx"):
+        if (folder / name).exists():
+            what = f"holds a {name} already"
+            raise InputError.of(str(folder), "", what, "name another folder; nothing was changed")
+    if meshes is not None and not meshes.is_dir():
+        raise InputError.of(str(meshes), "", "is not a folder", "name a folder of meshes")
+    sources = _meshes_in(meshes) if meshes is not None else _meshes_in(folder)
+    if meshes is not None and not sources:
+        suffixes = ", ".join(MESH_SUFFIXES)
+        raise InputError.of(str(meshes), "", "there are no meshes in it", f"put files in it: {suffixes}")
+    try:
+        target = folder / "meshes"
+        target.mkdir(parents=True, exist_ok=True)
+        for source in sources:
+            if not (target / source.name).exists():
+                shutil.copyfile(source, target / source.name)
+        rows = "".join(_part_rows(_meshes_in(target)))
+        written = {
+            folder / "build.toml": BUILD_TOML.format(name=_plain(folder.resolve().name)),
+            folder / "parts.csv": PARTS_STARTER + PARTS_HEADER + (rows or PARTS_EXAMPLES),
+        }
+        if not (folder / "prices.csv").exists():
+            written[folder / "prices.csv"] = PRICES
+        for path, text in written.items():
+            write_whole(path, text)
+    except OSError as error:
+        where = str(error.filename or folder)
+        raise InputError.of(
+            where, "", f"cannot be written ({error.strerror})", "choose another folder"
+        ) from None
+    return list(written)
+
+
+def _meshes_in(folder: Path) -> list[Path]:
+    places = [folder, folder / "meshes"] if (folder / "meshes").is_dir() else [folder]
+    found = [
+        p for place in places if place.is_dir() for p in place.iterdir() if p.suffix.lower() in MESH_SUFFIXES
+    ]
+    return sorted(found, key=lambda p: p.name)
+
+
+def _part_rows(meshes: list[Path]) -> list[str]:
+    rows, seen = [], set[str]()
+    for mesh in meshes:
+        part = re.sub(r"[^a-z0-9]+", "-", mesh.stem.lower()).strip("-") or "part"
+        while part in seen:
+            part += "-2"
+        seen.add(part)
+        name = f'"{mesh.name}"' if "," in mesh.name else mesh.name
+        rows.append(f"{part},{part.replace('-', ' ')},{name},1,any,as-made,,no,,,\n")
+    return rows
+
+
+def _plain(text: str) -> str:
+    return text.replace("\\", " ").replace('"', "'")

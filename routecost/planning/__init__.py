@@ -1,0 +1,1 @@
+"""The whole bill at once: what to buy, in which packs."""
