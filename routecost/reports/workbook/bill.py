@@ -18,8 +18,8 @@ def fill_bill(b: Book, sheet: Any) -> None:
     c, f = b.currency, b.formats
     note = (
         f"{b.build.settings.name}: prices as of {b.ranking.as_of}, own hour at "
-        f"{b.build.settings.own_rate:g} {c}. Choose another route in column D and the sums follow; what stands "
-        "right of them is of the best route."
+        f"{b.build.settings.own_rate:g} {c}. Choose another route in column D and the sums follow; what "
+        "stands right of them is of the best route."
     )
     headers = [("part", 18), ("description", 32), ("copies", 8), ("route", 16), (f"full cost, {c}", 13),
                (f"spend, {c}", 12), ("own hours", 10), ("lead, days", 10), ("mass, g", 10), ("how", 44),
