@@ -73,6 +73,8 @@ class Coating(Thing):
     coats: float = column("coats for the purpose", low=1, high=10)
     dry_h: float = column("until the next coat or the next step", unit="hour", low=0.05, high=72)
     rq_um: float = column("roughness it leaves", unit="micrometer", low=0, high=20)
+    levels_rq_um: float = column("roughest sanded surface that disappears under it; 0: it follows the surface",
+                                 unit="micrometer", low=0, high=20, default=0.0)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

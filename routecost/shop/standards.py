@@ -79,7 +79,12 @@ class FinishingStandards(Thing):
         "time where only a fingertip or rod reaches, over open surface", low=1, high=20
     )
     grain_factor: float = column("coarsest step from one grain size to the next", low=1.2, high=5)
+    first_stage_factor: float = column(
+        "time of the first stage, which levels ridges, over one that takes out scratches", low=1, high=10
+    )
+    unreached_share: float = column("share of a clear surface that may stay out of reach", **SHARE)
     wipes_per_100cm2: float = column("wipes a stage", low=0, high=20)
+    degrease_g_per_cm2: float = column("alcohol to degrease before a coat", unit="g/cm**2", low=0, high=2)
     smooth_rq_um: float = column(
         "roughness that counts as smooth to the hand", unit="micrometer", low=0.05, high=20
     )
