@@ -1,0 +1,184 @@
+"""The abrasive ladder: which grits, in what order, take a surface from one roughness to another.
+
+A paper leaves scratches whose roughness is a share of its grain, so that a step in grain is a step in
+roughness. Each stage removes the scratches of the one before; it can only do so within a limited step:
+
+- a paper follows scratches up to `grain_factor` times as rough as its own (about 2 in grain size);
+- a compound, whose loose grains roll and break down, spans more: `compound_span` times;
+- the first stage meets printed or cast ridges instead of scratches, and is worked until they are gone:
+  a paper levels ridges of Rq up to `ridge_share` of its grain.
+
+Where the stock has a gap, the next stage works longer: `Stage.passes` says how many times over.
+All four numbers are common practice without a source; low and high stand beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from routecost.routes.physics.domain import above_zero, not_negative
+
+Kind = Literal["paper", "compound"]
+
+P_GRADE_GRAIN_UM: dict[str, float] = {
+    "P40": 425.0, "P60": 269.0, "P80": 201.0, "P100": 162.0, "P120": 125.0, "P150": 100.0, "P180": 82.0,
+    "P220": 68.0, "P240": 58.5, "P280": 52.2, "P320": 46.2, "P360": 40.5, "P400": 35.0, "P500": 30.2,
+    "P600": 25.8, "P800": 21.8, "P1000": 18.3, "P1200": 15.3, "P1500": 12.6, "P2000": 10.3, "P2500": 8.4,
+}  # fmt: skip
+"""Mean grain diameter by P-grade, FEPA 43 / ISO 6344, read in reprints. Not the CAMI series."""
+
+SCRATCH_SHARE = 0.02
+"""Rq that hand sanding leaves, over the grain diameter: 0.012 to 0.035."""
+GRAIN_FACTOR = 2.0
+"""Coarsest step in grain size: 1.6 to 2.5."""
+RIDGE_SHARE = 0.15
+"""Rq of printed or cast ridges over the grain that starts on them: 0.1 to 0.25. It makes Rq 15 to 19 µm
+start at P150 to P120, and Rq 5 µm of vat photopolymerization at P400, as the trade does."""
+COMPOUND_SPAN = 4.5
+"""Roughness a compound starts on, over what it leaves: 3 to 8. A cutting compound follows P1500 or finer."""
+
+_SLACK = 1.0 + 1e-9  # a step of exactly the factor is allowed, whatever the last digit
+
+
+@dataclass(frozen=True)
+class Grit:
+    """A paper or compound in stock, and the roughness (Rq) that it leaves."""
+
+    name: str
+    kind: Kind
+    grain_um: float
+    rq_um: float
+
+    def __post_init__(self) -> None:
+        above_zero(f"grain of {self.name}", self.grain_um, "µm")
+        above_zero(f"roughness that {self.name} leaves", self.rq_um, "µm")
+        if self.kind not in ("paper", "compound"):
+            raise ValueError(f"{self.name} is of kind {self.kind!r}; say 'paper' or 'compound'")
+
+
+def paper(name: str, grain_um: float, scratch_share: float = SCRATCH_SHARE) -> Grit:
+    """A paper whose scratches are a share of its grain.
+
+    >>> paper("P400", 35.0).rq_um
+    0.7000000000000001
+    """
+    above_zero("scratch share", scratch_share)
+    return Grit(name, "paper", grain_um, scratch_share * grain_um)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the ladder: the surface it meets and the surface it leaves."""
+
+    name: str
+    kind: Kind
+    grain_um: float
+    rq_before_um: float
+    rq_after_um: float
+    passes: float
+    """1, or more where the surface is rougher than the grit should meet: the time goes up with it."""
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """Stages in order, and the roughness at their end."""
+
+    stages: tuple[Stage, ...]
+    start_rq_um: float
+    needed_rq_um: float
+
+    @property
+    def rq_um(self) -> float:
+        """Roughness at the end of the ladder."""
+        return self.stages[-1].rq_after_um if self.stages else self.start_rq_um
+
+    @property
+    def reaches(self) -> bool:
+        """Whether the end is as fine as needed; with what is in stock it may not be."""
+        return self.rq_um <= self.needed_rq_um
+
+    def __str__(self) -> str:
+        return " → ".join(stage.name for stage in self.stages) or "nothing to sand"
+
+
+def plan_ladder(
+    start_rq_um: float,
+    needed_rq_um: float,
+    grits: Sequence[Grit],
+    *,
+    grain_factor: float = GRAIN_FACTOR,
+    ridge_share: float = RIDGE_SHARE,
+    compound_span: float = COMPOUND_SPAN,
+) -> Ladder:
+    """The fewest stages from one roughness (Rq) to another; the last is no finer than asked for.
+
+    Each stage is the finest that may follow the surface at hand. That is also the shortest way: whatever
+    may follow a rough surface may follow a smoother one. Start above 0 (infinite is not a surface), need 0
+    or more and infinite allowed: then nothing is done. `grits` in any order. If even the finest leaves too
+    much, the ladder goes as far as it can and `reaches` is False.
+
+    >>> stock = [paper(name, grain) for name, grain in P_GRADE_GRAIN_UM.items()]
+    >>> print(plan_ladder(5.0, 0.3, stock))
+    P400 → P1000 → P1500
+    >>> plan_ladder(5.0, 0.04, stock).reaches
+    False
+    >>> stock += [Grit("cutting", "compound", 3, 0.08), Grit("fine", "compound", 0.8, 0.018)]
+    >>> print(plan_ladder(5.0, 0.04, stock))
+    P400 → P1000 → P2000 → cutting → fine
+    """
+    above_zero("starting roughness", start_rq_um, "µm")
+    if not needed_rq_um >= 0.0:
+        raise ValueError(f"needed roughness is {needed_rq_um:g} µm; give 0 µm or more")
+    above_zero("ridge share", ridge_share)
+    for name, factor in (("grain factor", grain_factor), ("compound span", compound_span)):
+        if not 1.0 <= factor < float("inf"):
+            raise ValueError(f"{name} is {factor:g}; give 1 or more: a step to a finer surface")
+
+    def takes_um(grit: Grit, ridges: bool) -> float:
+        scratches = grit.rq_um * (compound_span if grit.kind == "compound" else grain_factor)
+        return max(scratches, ridge_share * grit.grain_um) if ridges and grit.kind == "paper" else scratches
+
+    stages: list[Stage] = []
+    rq = start_rq_um
+    while rq > needed_rq_um:
+        first = not stages
+        finer = sorted((g for g in grits if g.rq_um < rq), key=lambda g: (g.rq_um, g.grain_um, g.name))
+        if not finer:
+            break
+        fitting = [g for g in finer if takes_um(g, first) * _SLACK >= rq]
+        if fitting:
+            enough = [g for g in fitting if g.rq_um <= needed_rq_um]
+            chosen = enough[-1] if enough else fitting[0]
+        else:
+            chosen = max(finer, key=lambda g: takes_um(g, first))
+        passes = max(1.0, rq / (takes_um(chosen, first) * _SLACK))
+        stages.append(Stage(chosen.name, chosen.kind, chosen.grain_um, rq, chosen.rq_um, passes))
+        rq = chosen.rq_um
+    return Ladder(tuple(stages), start_rq_um, needed_rq_um)
+
+
+def stage_min(area_mm2: float, min_per_10cm2: float, reach_factor: float = 1.0, passes: float = 1.0) -> float:
+    """Hands-on minutes of one stage over an area: area × time by area × how hard it is to reach × passes.
+
+    >>> stage_min(5000, 1.5, reach_factor=2.5)
+    18.75
+    """
+    not_negative("area", area_mm2, "mm²")
+    not_negative("time by area", min_per_10cm2, "min per 10 cm²")
+    not_negative("reach factor", reach_factor)
+    not_negative("passes", passes)
+    return area_mm2 / 1000.0 * min_per_10cm2 * reach_factor * passes
+
+
+def abrasive_used(area_mm2: float, life_cm2: float, passes: float = 1.0) -> float:
+    """Sheets of paper, or grams of compound, that one stage uses up: area / life × passes.
+
+    >>> abrasive_used(60_000, 300)
+    2.0
+    """
+    not_negative("area", area_mm2, "mm²")
+    above_zero("life", life_cm2, "cm²")
+    not_negative("passes", passes)
+    return area_mm2 / 100.0 / life_cm2 * passes
