@@ -1,0 +1,164 @@
+"""How a part stands: what each pose costs in supports, traps in a mold and lets out at the top.
+
+Areas, heights and prisms down to the bed are exact sums over the faces. Only what depends on the part
+standing above itself is sampled, by columns, and then as a *share* of an exact sum (a ratio estimate:
+Cochran, Sampling Techniques, 3rd ed. 1977, ch. 6). With nothing beneath an overhang its support is exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from routecost.parts.columns import Bools, Columns, level_mm
+from routecost.parts.directions import candidate_ups, canonical
+from routecost.parts.hull import smallest_rectangle
+from routecost.parts.measures import Pose, Vector
+from routecost.parts.mesh import Floats, Mesh, rotation_to_z
+from routecost.parts.peaks import Neighbours, count_peaks
+
+__all__ = ["candidate_ups", "measure_pose", "measure_poses"]
+
+OVERHANG_DEG = 45.0
+"""Flatter than this a layer reaches out farther than it is thick: common practice, no source."""
+_ROUNDING_DEG = 0.01
+"""Chamfers of exactly 45° are common and carry themselves; their facets come rounded from the file."""
+_OPENING_SHARE = 0.005
+"""Share of the shadow that makes a top face an opening: below it is the last facet of a dome."""
+_TWIN = 0.005
+"""Poses whose every measure agrees within this share are one: five times the sampling error."""
+
+
+def measure_pose(mesh: Mesh, up: Vector) -> Pose:
+    """Measures of `mesh` standing with `up` (any length) upward. Lengths mm, areas mm², volumes mm³."""
+    return _measure(mesh, [up], Neighbours.of(mesh))[0]
+
+
+def measure_poses(mesh: Mesh) -> tuple[Pose, ...]:
+    """Measures in all candidate poses; of poses that agree in every measure only the first is kept."""
+    ups = candidate_ups(mesh)
+    neighbours = Neighbours.of(mesh)
+    kept: list[Pose] = []
+    for up, down in zip(ups[::2], ups[1::2], strict=True):
+        for pose in _measure(mesh, [up, down], neighbours):
+            if not any(are_twins(pose, other) for other in kept):
+                kept.append(pose)
+    return tuple(kept)
+
+
+def are_twins(one: Pose, other: Pose) -> bool:
+    """Whether two poses of one part agree in every measure, as mirrored and turned ones do."""
+    length = max(one.height_mm, other.height_mm, *one.footprint_mm, *other.footprint_mm)
+    area = one.footprint_mm[0] * one.footprint_mm[1]
+    scales = (
+        (length, (one.height_mm, *one.footprint_mm), (other.height_mm, *other.footprint_mm)),
+        (area, _areas(one), _areas(other)),
+        (area * one.height_mm, _volumes(one), _volumes(other)),
+    )
+    same = (one.peaks, one.flat_opening) == (other.peaks, other.flat_opening)
+    return same and all(
+        abs(a - b) <= _TWIN * max(abs(a), abs(b)) + _TWIN / 50 * scale
+        for scale, ours, theirs in scales
+        for a, b in zip(ours, theirs, strict=True)
+    )
+
+
+def _areas(pose: Pose) -> tuple[float, ...]:
+    return pose.overhang_area_mm2, pose.contact_area_mm2, pose.bed_area_mm2, pose.flat_opening_area_mm2
+
+
+def _volumes(pose: Pose) -> tuple[float, ...]:
+    return (
+        pose.support_volume_mm3,
+        pose.support_volume_to_bed_mm3,
+        pose.trapped_two_part_mm3,
+        pose.trapped_open_mm3,
+    )
+
+
+def _measure(mesh: Mesh, ups: Sequence[Vector], neighbours: Neighbours) -> list[Pose]:
+    """Poses along one line (`ups` are parallel or opposite): they share their columns."""
+    line, _ = canonical(ups[0])
+    columns = Columns.of(mesh, line)
+    footprint, _ = smallest_rectangle(mesh.vertices @ rotation_to_z(line)[:2].T)
+    poses = []
+    for up in ups:
+        standing = columns.flipped() if canonical(up)[1] else columns
+        pose = _stand(mesh, standing, footprint, count_peaks(mesh, standing.up, neighbours))
+        x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
+        poses.append(replace(pose, up=(x, y, z)))
+    return poses
+
+
+def _stand(mesh: Mesh, columns: Columns, footprint: tuple[float, float], peaks: int) -> Pose:
+    level = level_mm(mesh)
+    z = mesh.vertices @ columns.up
+    bed, ceiling = float(z.min()), float(z.max())
+    corner = z[mesh.faces]
+    facing = mesh.normals @ columns.up
+    on_bed = (facing < 0) & (corner.max(axis=1) <= bed + level)
+    on_top = (facing > 0) & (corner.min(axis=1) >= ceiling - level)
+    overhanging = (facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
+
+    seen_from_above = mesh.face_areas_mm2 * facing
+    centre = corner.mean(axis=1)
+    overhang, contact, support, to_bed = _supports(
+        columns, bed, overhanging, mesh.face_areas_mm2, -seen_from_above, centre
+    )
+    two_part, open_mold = _trapped(columns, ceiling, np.maximum(seen_from_above, 0.0), centre)
+    opening = float(mesh.face_areas_mm2[on_top].sum())
+    flat = opening >= _OPENING_SHARE * columns.shadow_mm2
+    x, y, up = (float(c) for c in columns.up)
+    return Pose(
+        up=(x, y, up),
+        height_mm=ceiling - bed,
+        footprint_mm=footprint,
+        overhang_area_mm2=overhang,
+        contact_area_mm2=contact,
+        support_volume_mm3=support,
+        support_volume_to_bed_mm3=to_bed,
+        bed_area_mm2=float(mesh.face_areas_mm2[on_bed].sum()),
+        trapped_two_part_mm3=two_part,
+        trapped_open_mm3=open_mold,
+        flat_opening=flat,
+        flat_opening_area_mm2=opening if flat else 0.0,
+        peaks=peaks,
+    )
+
+
+def _supports(
+    columns: Columns, bed: float, overhanging: Bools, area: Floats, projected: Floats, centre: Floats
+) -> tuple[float, float, float, float]:
+    """Overhang area, contact area, support volume and its share down to the bed.
+
+    `area`, its projection seen from below and the height of the centroid are by face.
+    """
+    overhang = float(area[overhanging].sum())
+    shadow = float(projected[overhanging].sum())
+    prism = float((projected * (centre - bed))[overhanging].sum())
+    met = ~columns.rising & overhanging[columns.face]
+    met_prism = float((columns.height_mm[met] - bed).sum())
+    if met_prism <= 0:  # smaller than the lattice: taken as hanging free
+        return overhang, overhang, prism, prism
+    under = overhanging[columns.face[columns.bottom]]
+    air = columns.air_below_mm(bed)[under]
+    on_part = columns.above_part[under]
+    hits = np.count_nonzero(met)
+    # what another body covers is no surface: it was met, but bounds no material
+    overhang *= len(air) / hits
+    standing = shadow * np.count_nonzero(on_part) / hits
+    volume = prism * float(air.sum()) / met_prism
+    return overhang, overhang + standing, volume, prism * float(air[~on_part].sum()) / met_prism
+
+
+def _trapped(columns: Columns, ceiling: float, projected: Floats, centre: Floats) -> tuple[float, float]:
+    """Air above the part: with more of the part above it, and all of it up to the topmost level."""
+    prism = float((projected * (ceiling - centre)).sum())
+    met_prism = float((ceiling - columns.height_mm[columns.rising]).sum())
+    if met_prism <= 0:
+        return 0.0, prism
+    air = columns.air_above_mm(ceiling)
+    between, everywhere = float(air[columns.below_part].sum()), float(air.sum())
+    return prism * between / met_prism, prism * everywhere / met_prism
