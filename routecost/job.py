@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,15 +30,15 @@ def rank(
     build: Build | str | Path,
     *,
     part: str | None = None,
-    copies: int | None = None,
+    copies: int | Mapping[str, int] | None = None,
     by: By = "full",
     as_of: dt.date | None = None,
     progress: Progress | None = None,
 ) -> Ranking:
     """Rank the routes of every part of a build, or of one part.
 
-    `copies` overrides the copies of every part; `by` is one of full, spend, own-time, lead-time;
-    `progress` is called with a part's id when it has been measured. Raises InputError.
+    `copies` overrides the copies of every part, or of those that it names; `by` is one of full, spend,
+    own-time, lead-time; `progress` is called with a part's id when it has been measured. Raises InputError.
     """
     build = as_build(build)
     if by not in BY:
@@ -58,7 +58,7 @@ def rank(
             faults |= dict.fromkeys(error.faults)
     if faults:
         raise InputError(faults)
-    return Ranking(tuple(ranked), tariff.currency, day, by, copies)
+    return Ranking(tuple(ranked), tariff.currency, day, by, copies if isinstance(copies, int) else None)
 
 
 def unknown_part(build: Build, part: str) -> InputError:

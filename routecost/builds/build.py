@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -62,11 +62,17 @@ class Build:
         owned = frozenset(self.shop_settings.owns)
         return Tariff(prices, self.tables.resource_map, self.settings.own_rate, owned)
 
-    def parts(self, day: dt.date | None = None, copies: int | None = None) -> tuple[Part, ...]:
-        """All lines of the bill, with the quotes that hold on the day; `copies` overrides every number."""
+    def parts(
+        self, day: dt.date | None = None, copies: int | Mapping[str, int] | None = None
+    ) -> tuple[Part, ...]:
+        """All lines of the bill, with the quotes that hold on the day.
+
+        `copies` overrides the copies of every part, or of those that it names.
+        """
         found = []
         for read in self.read_parts:
-            wanted = copies or read.part.copies
+            named = copies.get(read.part.id) if isinstance(copies, Mapping) else copies
+            wanted = named or read.part.copies
             quotes = self.quotes.on(read.part.id, day or self.day, wanted)
             found.append(replace(read.part, copies=wanted, quotes=quotes))
         return tuple(found)

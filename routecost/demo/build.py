@@ -13,7 +13,7 @@ TABLES = Path(__file__).parent / "ant_habitat"
 
 
 def write_demo(folder: Path, on_read: Callable[[str], None] | None = None) -> Build:
-    """The demo build in `folder`, which is made if it is not there; a demo that stands there is left as it is.
+    """The demo build in `folder`, which is made if it is not there; one that stands there is left alone.
 
     Raises InputError where the folder holds something else.
     """
