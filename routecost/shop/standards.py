@@ -91,6 +91,9 @@ class FinishingStandards(Thing):
     polished_rq_um: float = column("roughness that counts as polished", unit="micrometer", low=0.005, high=1)
     primer_above_rq_um: float = column("rougher opaque surfaces get filler primer before sanding",
                                        unit="micrometer", low=0.5, high=100)  # fmt: skip
+    support_mark_min_per_cm2: float = column(
+        "file off what supports of vat photopolymerization leave, by contact area", **MIN_CM2
+    )
     clear_coat_min_per_cm2: float = column("mask and spray or dip one coat", **MIN_CM2)
     set_up_coat_min: float = column("set up, clean the gun or brush", **MIN)
 
@@ -161,6 +164,8 @@ class OrderingStandards(Thing):
     prepare_order_min: float = column("upload, specify, check and pay one order", **MIN)
     prepare_part_min: float = column("specify one part in an order", **MIN)
     inspect_copy_min: float = column("unpack, wash and inspect one copy", **MIN)
+    wash_g_per_cm2: float = column("alcohol to wash a part, by surface", unit="g/cm**2", low=0, high=2)
+    packing_share: float = column("mass of packing, as a share of the parts'", low=0, high=10)
     buy_line_min: float = column("find, order and put away one bought line", **MIN)
     bought_lead_days: float = column("delivery of bought goods", unit="day", low=0, high=120)
 
