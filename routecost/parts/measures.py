@@ -102,34 +102,86 @@ class Layers:
 
 
 @dataclass(frozen=True)
+class Moves:
+    """Straight moves from standstill to standstill, gathered by length."""
+
+    length_mm: tuple[float, ...]
+    """Mean length in each class, ascending."""
+    count: tuple[float, ...]
+    """How many in each class."""
+
+    @property
+    def number(self) -> float:
+        return sum(self.count)
+
+    @property
+    def total_mm(self) -> float:
+        return sum(length * count for length, count in zip(self.length_mm, self.count, strict=True))
+
+
+@dataclass(frozen=True)
+class LayerRun:
+    """Neighbouring layers that are alike, and the path of one of them; all but `layers` are per layer."""
+
+    layers: int
+    wall_mm: float
+    skin_mm: float
+    core_mm: float
+    """If it were filled solid."""
+    travels: float
+    """Moves from loop to loop and from outline to outline."""
+
+
+@dataclass(frozen=True)
 class Deposit:
     """What a printer lays down for the part itself in one pose, supports not counted.
 
-    Path lengths and volumes come from true inward offsets of the sections, so that a wall thinner than
-    its nominal loops is not counted twice.
+    Volumes come from true inward offsets of the sections, so that a wall thinner than its nominal loops is
+    not counted twice; they add up to the part's volume. Skins and core are laid `line_mm` wide; walls are
+    where the section is no multiple of it as much wider or narrower as fills it.
     """
 
     up: Vector
     layer_mm: float
+    """The height in `layers` equal layers: close to the nominal, so that no height is lost."""
     line_mm: float
     layers: int
     wall_volume_mm3: float
     skin_volume_mm3: float
     core_volume_mm3: float
     """What is neither wall nor skin: to be filled at the infill share."""
-    wall_length_mm: float
-    skin_length_mm: float
-    core_length_at_full_mm: float
-    """Path length of the core if it were filled solid."""
-    wall_moves: float
-    """Count of straight moves that the loops are made of (a corner ends a move)."""
-    skin_chord_mm: float
-    """Mean length of one skin line, area-weighted; 0 where there is no skin."""
-    core_chord_mm: float
+    walls: Moves
+    """Straight stretches of the loops."""
+    skins: Moves
+    """Lines across the skins."""
+    core: Moves
+    """Lines across the core if it were filled solid; a share of it has that share of each class."""
+    travels: Moves
+    """Without extruding, from loop to loop and from outline to outline."""
     islands: float
-    """Islands summed over layers: each costs a travel move."""
-    layer_path_mm: tuple[float, ...]
-    """Wall + skin + solid-core path by layer, for the shortest layer time."""
+    skin_pieces: float
+    core_pieces: float
+    """Separate pieces of section, of skin and of core, summed over layers: each must be travelled to."""
+    across_mm: float
+    """Root of the area of the convex outline seen from above: how far the next copy stands away."""
+    runs: tuple[LayerRun, ...]
+    """All layers from the bottom up, for the shortest layer time."""
+
+    @property
+    def volume_mm3(self) -> float:
+        return self.wall_volume_mm3 + self.skin_volume_mm3 + self.core_volume_mm3
+
+    @property
+    def wall_length_mm(self) -> float:
+        return self.walls.total_mm
+
+    @property
+    def skin_length_mm(self) -> float:
+        return self.skins.total_mm
+
+    @property
+    def core_length_at_full_mm(self) -> float:
+        return self.core.total_mm
 
 
 @dataclass(frozen=True)
