@@ -123,6 +123,14 @@ class Columns:
         return self.pitch_mm**2
 
     @cached_property
+    def inside(self) -> Bools:
+        """(h,): the hit lies within a span: surface that another body covers or touches."""
+        steps = np.zeros(len(self.cell) + 1, np.int64)
+        steps[self.bottom + 1] += 1
+        steps[self.top] -= 1
+        return np.cumsum(steps)[:-1] > 0
+
+    @cached_property
     def bottom_mm(self) -> Floats:
         """Lower end of each span, (s,)."""
         return self.height_mm[self.bottom]
@@ -259,7 +267,7 @@ def _crossing(p: Ints, q: Ints, row: Ints, u: Floats, v: Floats, z: Floats) -> t
 
 
 def _upward(cell: Ints, height: Floats, low: float, high: float) -> Ints:
-    """Order of the hits by column, then height. One whole number as the key sorts much faster than two keys."""
+    """Order of the hits by column, then height. One whole number as the key sorts faster than two keys."""
     steps = (height - low) * ((2.0**32 - 1) / (high - low))  # a step is 0.02 µm on 100 mm
     return np.argsort((cell << 32) + np.clip(steps, 0, 2.0**32 - 1).astype(np.int64), kind="stable")
 

@@ -5,7 +5,8 @@ one hill. Hills that stand above the pass to a higher one by less than a toleran
 tessellation and join it, so a plateau or a ridge counts once (topographic prominence, the persistence of
 Edelsbrunner, Letscher & Zomorodian, 2002). A top of the surface is a top of the *material* only where the
 material is below it: the roof of a void is none. The section just below tells: its outline encloses material
-where its signed area is positive.
+where its signed area is positive. And where bodies overlap or touch, it is none where another body goes on
+above: that the columns tell.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routecost.parts.columns import Bools, Columns
 from routecost.parts.mesh import Floats, Ints, Mesh
 
 PROMINENCE = 1e-3
@@ -43,17 +45,19 @@ class Neighbours:
         return cls(vertices, faces, owner[order], other[order], starts)
 
 
-def count_peaks(mesh: Mesh, up: Floats, neighbours: Neighbours) -> int:
-    """Tops of the material along `up`, those on the topmost level left out."""
-    height = (mesh.vertices @ up)[neighbours.vertices]
+def count_peaks(mesh: Mesh, columns: Columns, neighbours: Neighbours) -> int:
+    """Tops of the material along the `up` of its columns, those on the topmost level left out."""
+    height = (mesh.vertices @ columns.up)[neighbours.vertices]
     tolerance = PROMINENCE * float(np.linalg.norm(mesh.extents_mm))
     hill, tops = _hills(height, neighbours, tolerance)
     lower = tops[height[tops] < height.max() - tolerance]
     if not len(lower):
         return 0
+    if columns.inside.any():
+        lower = lower[~_covered(columns, neighbours, height, hill, tolerance)[lower]]
     section = np.full(len(height), np.inf)
     section[lower] = height[lower] - tolerance / 2
-    area = _section_areas(mesh, up, neighbours, height, hill, section)
+    area = _section_areas(mesh, columns.up, neighbours, height, hill, section)
     return int(np.count_nonzero(area[lower] > 0))
 
 
@@ -105,6 +109,19 @@ def _passes(height: Floats, hill: Ints, near: Neighbours) -> tuple[Ints, Ints, F
     pair = one[order] * len(height) + two[order]
     first = order[np.sort(np.unique(pair, return_index=True)[1])]
     return one[first], two[first], saddle[first]
+
+
+def _covered(columns: Columns, near: Neighbours, height: Floats, hill: Ints, tolerance: float) -> Bools:
+    """By hill: whether another body covers some of its highest part, as far as rays met it."""
+    hits = np.flatnonzero(columns.rising)
+    corners = near.faces[columns.face[hits]]
+    highest = corners[np.arange(len(hits)), height[corners].argmax(axis=1)]
+    top, met = hill[highest], columns.height_mm[hits]
+    summit = np.full(len(height), -np.inf)
+    np.maximum.at(summit, top, met)
+    covered = np.zeros(len(height), bool)
+    covered[top[columns.inside[hits] & (met >= summit[top] - tolerance / 2)]] = True
+    return covered
 
 
 def _section_areas(

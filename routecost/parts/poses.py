@@ -86,7 +86,7 @@ def _measure(mesh: Mesh, ups: Sequence[Vector], neighbours: Neighbours) -> list[
     poses = []
     for up in ups:
         standing = columns.flipped() if canonical(up)[1] else columns
-        pose = _stand(mesh, standing, footprint, count_peaks(mesh, standing.up, neighbours))
+        pose = _stand(mesh, standing, footprint, count_peaks(mesh, standing, neighbours))
         x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
         poses.append(replace(pose, up=(x, y, z)))
     return poses

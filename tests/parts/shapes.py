@@ -166,10 +166,14 @@ def shuffled(mesh: Mesh, seed: int) -> Mesh:
     return Mesh.of(mesh.vertices[order], np.take_along_axis(faces, (np.arange(3) + start) % 3, axis=1))
 
 
+def cut(mesh: Mesh, tool: Mesh) -> Mesh:
+    """What is left of the first when the second is taken out of it."""
+    return Mesh.from_manifold(_solid(mesh) - _solid(tool))
+
+
 def subdivided(mesh: Mesh, pieces: int = 2) -> Mesh:
     """The same surface with every edge cut into `pieces`."""
-    raw = manifold3d.Mesh64(np.array(mesh.vertices), mesh.faces.astype(np.uint64))
-    return Mesh.from_manifold(Manifold(raw).refine(pieces))
+    return Mesh.from_manifold(_solid(mesh).refine(pieces))
 
 
 def rotation(seed: int) -> Floats:
@@ -182,6 +186,10 @@ def rotation(seed: int) -> Floats:
             [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
         ]
     )
+
+
+def _solid(mesh: Mesh) -> manifold3d.Manifold:
+    return Manifold(manifold3d.Mesh64(np.array(mesh.vertices), mesh.faces.astype(np.uint64)))
 
 
 def _unit(v: Floats) -> Floats:

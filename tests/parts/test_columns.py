@@ -108,7 +108,7 @@ def test_no_ray_leaks_however_close_a_face_is_to_upright(seed: int, near: float)
 @given(seed=SEEDS, grain=st.sampled_from([1.0, 1e-2]))
 @settings(max_examples=15, deadline=None)
 def test_vertices_snapped_to_a_grid_leak_nothing(seed: int, grain: float) -> None:
-    """Rounded coordinates make slivers, folded and upright faces; the mesh stays closed, and so do the columns."""
+    """Rounded coordinates make slivers, folds and upright faces, in a mesh that stays closed."""
     body = BODIES["torus"].turned(shapes.rotation(seed))
     snapped = Mesh.of(np.round(body.vertices / grain) * grain, body.faces)
     columns = Columns.of(snapped, (0, 0, 1))
