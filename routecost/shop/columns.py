@@ -10,6 +10,7 @@ import datetime as dt
 import types
 import typing
 from dataclasses import MISSING, dataclass, field
+from functools import cache
 from typing import Any
 
 
@@ -67,6 +68,7 @@ def column(
     return field(default=default, metadata=extra)
 
 
+@cache  # a declaration never changes, and every draw that names its facts asks for it
 def columns_of(table: type) -> tuple[Column, ...]:
     """The declared columns of a table, in order.
 
