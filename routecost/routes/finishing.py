@@ -154,14 +154,14 @@ def _quickest(
     stock = [Grit(a.id, "paper" if a.kind == "paper" else "compound", a.grain_um, a.rq_um) for a in abrasives]
     ends = sorted({target_rq_um, *(a.rq_um for a in abrasives if a.rq_um < target_rq_um)}, reverse=True)
     ladders = [plan_ladder(start_rq_um, end, stock, grain_factor=factor, ridge_share=share) for end in ends]
-    fine_enough = [ladder for ladder in ladders if ladder.rq_um <= target_rq_um]
+    fine_enough = {ladder.stages: ladder for ladder in ladders if ladder.rq_um <= target_rq_um}
     if not fine_enough:
         return min(ladders, key=lambda ladder: ladder.rq_um)
 
     def work_min(ladder: Ladder) -> float:
         return sum(op.hands_on_min for op in ladder_operations(shop, surface, ladder, ridged))
 
-    return min(fine_enough, key=work_min)
+    return min(fine_enough.values(), key=work_min)
 
 
 def _coatings(shop: Shop, *purposes: str) -> list[Coating]:
