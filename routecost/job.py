@@ -13,6 +13,7 @@ from routecost.costing.ranking import RankedPart, Ranking, plans_of, rank_part
 from routecost.costing.views import BY, By
 from routecost.errors import Fault, InputError
 from routecost.parts.parallel import in_parallel
+from routecost.parts.shape import Shape
 from routecost.routes.part import Part
 from routecost.routes.registry import own_routes
 from routecost.shop.facts import Fact
@@ -130,3 +131,29 @@ def explain(
     return Explanation(
         ranked, estimate, ranked.alternatives(route), offers, rates, shop, tariff.currency, ranking.as_of
     )
+
+
+def export(
+    build: Build | str | Path,
+    path: str | Path,
+    *,
+    copies: int | Mapping[str, int] | None = None,
+    by: By = "full",
+    as_of: dt.date | None = None,
+) -> Path:
+    """Rank a build and write the workbook of its bill. Raises InputError."""
+    from routecost.reports.workbook import write_workbook
+
+    build = as_build(build)
+    return write_workbook(build, rank(build, copies=copies, by=by, as_of=as_of), Path(path))
+
+
+def measure(path: str | Path, unit: str | None = None) -> Shape:
+    """A mesh file as a shape that answers questions: `.solid`, `.walls`, `.reach()`, `.poses`, `.fit(...)`.
+
+    `unit` is that of the file where it states none. Raises InputError for a file that is no sound mesh.
+    """
+    from routecost.parts.kept import Kept, user_folder
+    from routecost.parts.reading import read_mesh
+
+    return Shape(read_mesh(Path(path), unit=unit).mesh, Kept.in_folder(user_folder()))
