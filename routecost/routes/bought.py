@@ -1,0 +1,49 @@
+"""Lines of the bill that are bought as they are: screws, magnets, sheet cut to size by a shop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.part import Part
+from routecost.shop.shop import Shop
+from routecost.shop.standards import OrderingStandards
+
+
+class Bought:
+    """The route of a line that names what to buy; of no other."""
+
+    id = "bought"
+    name = "bought"
+
+    def plans(self, part: Part, shop: Shop) -> Iterable[ProcessPlan]:
+        if not part.buy:
+            return
+        s = shop.the(OrderingStandards)
+        find = own_time(s.buy_line_min, f"{s.buy_line_min:g} min for the line", s.ref("buy_line_min"))
+        order = Operation(
+            "find, order and put away",
+            (find, Draw(part.buy, float(part.copies), f"one for each of {part.copies} copies")),
+            waiting_min=s.bought_lead_days * 24 * 60,
+            note=f"{s.bought_lead_days:g} days until it is delivered",
+        )
+        yield ProcessPlan(
+            route=self.id,
+            part=part.id,
+            copies=part.copies,
+            alternative=part.buy,
+            operations=(order,),
+            verdict=Verdict((Reason("suits", _what_it_says(part)),)),
+            mass_g=0.0,
+            chosen={"buy": part.buy},
+        )
+
+
+def _what_it_says(part: Part) -> str:
+    """Nothing is judged that only the seller's data sheet can tell."""
+    if part.demands.load_n > 0.0:
+        return f"bought as it is: see its data sheet for the {part.demands.load_n:g} N it has to carry"
+    return "bought as it is"
+
+
+BOUGHT = Bought()
