@@ -129,6 +129,14 @@ class MoldingStandards(Thing):
     )
     multi_part_trapped_share: float = column("the same for a block in three parts or a cut skin", **SHARE)
     multi_part_extra_min: float = column("one more parting in a mold of three or more parts", **MIN)
+    later_box_share: float = column("setting the box up again for a later mold, over building it", **SHARE)
+    glue_g_per_cm: float = column("hot glue along the seams of a box", unit="g/cm", low=0, high=5)
+    clay_g_cm3: float = column("density of modelling clay", unit="g/cm**3", low=1, high=3)
+    pour_g_per_min: float = column("silicone poured in a thin stream", unit="g/minute", low=10, high=5000)
+    chamber_fill_share: float = column(
+        "share of a vacuum chamber that a cup of silicone may fill, as it rises fourfold", **SHARE
+    )
+    liftable_kg: float = column("heaviest filled mold that one person turns", unit="kg", low=2, high=60)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,6 +154,15 @@ class CastingStandards(Thing):
     sprue_min: float = column("cut and dress one sprue or vent", **MIN)
     yield_clear: float = column("good copies per pull where clarity counts", low=0.05, high=1)
     yield_opaque: float = column("good copies per pull where it does not", low=0.05, high=1)
+    pour_g_per_min: float = column("resin poured without drawing air", unit="g/minute", low=10, high=5000)
+    flow_wall_mm: float = column("thinnest wall that resin fills in a mold", **MM)
+    tolerance_mm: float = column(
+        "tolerance of a casting on 100 mm, from a mold of stable silicone", unit="mm", low=0.05, high=3
+    )
+    film_min: float = column("lay film and plate on the free face of an open mold, bubble-free", **MIN)
+    peak_degc: float = column(
+        "temperature in a casting beyond which it yellows and cracks", unit="degC", low=50, high=200
+    )
     post_polish_share: float = column("share of a clear casting's surface that needs a last polish", **SHARE)
     shell_wall_mm: float = column("wall of a printed shell to be filled", **MM)
     bulge_limit_mm: float = column("bulge of a shell that may be seen", **MM)
