@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from routecost.parts.edges import Edges
 from routecost.parts.measures import Vector
 from routecost.parts.mesh import Floats, Mesh
 
@@ -36,7 +37,7 @@ def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
     ...                       [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
     >>> ups = candidate_ups(tetrahedron)
     >>> ups[0], ups[1], len(ups)
-    ((0.0, 0.0, 1.0), (-0.0, -0.0, -1.0), 14)
+    ((0.0, 0.0, 1.0), (0.0, 0.0, -1.0), 14)
     """
     lines = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
     own, weight = own_lines(mesh)
@@ -72,13 +73,7 @@ def _hull_facets(mesh: Mesh) -> tuple[Floats, Floats]:
 
 def _creases(mesh: Mesh) -> tuple[Floats, Floats]:
     """Turning axes between neighbouring faces, weighted by the share of the two faces that borders there."""
-    half = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=2).reshape(-1, 2)
-    owner = np.repeat(np.arange(len(mesh.faces)), 3)
-    low, high = half.min(axis=1), half.max(axis=1)
-    order = np.argsort(low * len(mesh.vertices) + high, kind="stable")
-    paired = order[: len(order) // 2 * 2].reshape(-1, 2)
-    same = (low[paired[:, 0]] == low[paired[:, 1]]) & (high[paired[:, 0]] == high[paired[:, 1]])
-    one, two = owner[paired[same]].T
+    one, two = (half_edge // 3 for half_edge in Edges.of(mesh.faces).mates)
     axis = np.cross(mesh.normals[one], mesh.normals[two])
     sine = np.linalg.norm(axis, axis=1)
     bent = sine > np.sin(np.deg2rad(_CREASE_DEG))

@@ -19,7 +19,8 @@ def smallest_rectangle(points: Floats) -> tuple[tuple[float, float], float]:
     """
     ring = convex_ring(points)
     edges = np.roll(ring, -1, axis=0) - ring
-    angles = np.unique(np.mod(np.arctan2(edges[:, 1], edges[:, 0]), np.pi / 2).round(9))
+    angles = np.mod(np.arctan2(edges[:, 1], edges[:, 0]), np.pi / 2)
+    angles = angles[np.unique(angles.round(9), return_index=True)[1]]
     c, s = np.cos(angles), np.sin(angles)
     along, across = (
         np.outer(c, ring[:, 0]) + np.outer(s, ring[:, 1]),
