@@ -1,0 +1,325 @@
+"""Which ways of printing are worth a price: printers x filaments x poses x copies on a plate, or pieces.
+
+Poses are first ranked by what is cheap to measure; only a handful is then laid down layer by layer. Of the
+ways of one printer and filament, those are kept that no other beats in everything they draw.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from routecost.parts.measures import Deposit, Fit, Pose, Vector
+from routecost.parts.shape import Shape
+from routecost.routes.joining import Joint
+from routecost.routes.operation import Level, Operation, Reason, Verdict
+from routecost.routes.printing import Body, PrintRun, copies_on_plate, print_operations
+from routecost.shop.machines import Printer
+from routecost.shop.materials import Filament
+from routecost.shop.shop import Shop
+from routecost.shop.standards import PrintingStandards
+
+T = TypeVar("T")
+
+MOST_POSES = 6
+"""Poses that are laid down layer by layer: each takes up to half a second."""
+PLATE_SIZES = (10**6, 4, 1)
+"""A plate is tried full, and with no more than so many: a failed plate loses all on it. The same for any
+number of copies, so that one copy more never costs less."""
+_MOST_FAILURES = 5.0
+"""Failures of one plate, if it ran on, beyond which it is no plan: e^5 is 148 starts."""
+_NO_NUMBER = 500.0
+"""Failures beyond which the expected hours are no number any more."""
+_TELLS_APART = 0.02
+"""Poses that agree within this share in everything cheap are one: four times the error of their measures."""
+
+
+@dataclass(frozen=True, eq=False)
+class Subject:
+    """What is to be printed, and how it is measured."""
+
+    shape: Shape
+    whole: Callable[[Pose, Printer], Body]
+    pieces: Callable[[Fit, Printer], tuple[Body, ...]]
+    """Where it has to be split."""
+    joint: Callable[[Fit], Joint] = Joint.of
+    enlarged: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One way to print all copies: a run, or a run for each piece."""
+
+    printer: Printer
+    filament: Filament
+    runs: tuple[PrintRun, ...]
+    joint: Joint
+    reasons: tuple[Reason, ...] = ()
+
+    @property
+    def pose(self) -> Pose:
+        """Of the whole, or of the first piece."""
+        return self.runs[0].body.pose
+
+    @property
+    def copy_g(self) -> float:
+        """Mass of one copy as printed."""
+        return sum(run.one_g * run.body.number for run in self.runs)
+
+    @property
+    def amounts(self) -> tuple[float, ...]:
+        """All that its draws are proportional to; see `PrintRun.amounts`."""
+        return tuple(sum(column) for column in zip(*(run.amounts for run in self.runs), strict=True))
+
+    @property
+    def standing(self) -> str:
+        """`+z up, 4 on a plate`, or how many pieces."""
+        if self.joint.pieces > 1:
+            return f"in {self.joint.pieces} pieces"
+        return f"{direction_words(self.pose.up)} up, {self.runs[0].most_on_a_plate} on a plate"
+
+    def operations(self, shop: Shop) -> tuple[Operation, ...]:
+        return tuple(op for run in self.runs for op in print_operations(run, shop))
+
+
+def direction_words(direction: Vector) -> str:
+    """A direction in the part's own frame.
+
+    >>> direction_words((0.0, -1.0, 0.0)), direction_words((0.6, 0.0, 0.8))
+    ('-y', '(0.60 0.00 0.80)')
+    """
+    for axis, c in zip("xyz", direction, strict=True):
+        if abs(c) > 0.9999:
+            return ("+" if c > 0 else "-") + axis
+    return "(" + " ".join(f"{c:.2f}" for c in direction) + ")"
+
+
+def solid(shape: Shape, shop: Shop, what: str = "", enlarged: float = 1.0) -> Subject:
+    """A part or master with walls, skins and infill; a master is `enlarged` by what mold and resin shrink.
+
+    Enlarging takes the measured amounts times its cube, so that nothing is measured again.
+    """
+    s = shop.the(PrintingStandards)
+
+    def body(deposit: Deposit, pose: Pose, name: str) -> Body:
+        hidden = shape.reach().none
+        return Body(
+            pose, deposit, s.infill_share, name, amount=enlarged**3, lengths=enlarged, unreached_share=hidden
+        )
+
+    def whole(pose: Pose, printer: Printer) -> Body:
+        laid = shape.deposit(pose.up, printer.layer_mm, printer.line_mm, s.walls, s.skins)
+        return body(laid, pose, what)
+
+    def pieces(fit: Fit, printer: Printer) -> tuple[Body, ...]:
+        found = measured_pieces(shape, fit, printer.layer_mm, printer.line_mm, s.walls, s.skins)
+        if not found:
+            return (equal_share(whole(shape.pose(fit.up), printer), fit.pieces),)
+        return tuple(
+            body(piece.deposit, piece.pose, f"piece {i} of {len(found)}") for i, piece in enumerate(found, 1)
+        )
+
+    return Subject(shape, whole, pieces, enlarged=enlarged)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What is measured of one piece of a split part."""
+
+    pose: Pose
+    deposit: Deposit
+
+
+def measured_pieces(
+    shape: Shape, fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
+) -> tuple[Piece, ...]:
+    """The pieces of a fit, each in its own pose, measured once and kept; none where they are too many to name."""
+    if not fit.piece_ups:
+        return ()
+
+    def measure() -> tuple[Piece, ...]:
+        from routecost.parts.splitting import split_mesh
+
+        shapes = [Shape(mesh) for mesh in split_mesh(shape.mesh, fit.volume_mm)]
+        return tuple(
+            Piece(one.pose(up), one.deposit(up, layer_mm, line_mm, walls, skins))
+            for one, up in zip(shapes, fit.piece_ups, strict=True)
+        )
+
+    params: dict[str, object] = {
+        "volume_mm": fit.volume_mm, "layer_mm": layer_mm, "line_mm": line_mm, "walls": walls, "skins": skins,
+    }  # fmt: skip
+    kind: type[tuple[Piece, ...]] = tuple[Piece, ...]
+    return shape.kept.get(kind, shape.mesh.content_hash, "pieces", params, measure)
+
+
+def equal_share(whole: Body, pieces: int) -> Body:
+    """A piece that nobody has cut: its share of the whole's amounts, as long as a cube of that share."""
+    return replace(
+        whole,
+        what="pieces",
+        number=pieces,
+        amount=whole.amount / pieces,
+        lengths=whole.lengths / pieces ** (1.0 / 3.0),
+        inner_support_mm3=whole.inner_support_mm3 / pieces,
+    )
+
+
+def ways_to_print(
+    subject: Subject,
+    shop: Shop,
+    copies: int,
+    *,
+    up: Vector | None = None,
+    load_direction: Vector | None = None,
+    judge: Callable[[Way], Iterable[Reason]] = lambda way: (),
+) -> list[Way]:
+    """Every way worth a price. `judge` adds the caller's reasons that depend on printer, filament and pose.
+
+    A part is split only where no printer takes it whole. Of ways with the same printer, filament and verdict
+    only those stay that no other beats in everything it draws.
+    """
+    s = shop.the(PrintingStandards)
+    groups: dict[tuple[str, str, str], list[Way]] = {}
+    for printer, bodies, joint, reasons in _layouts(subject, shop, up, load_direction):
+        for filament in shop.all(Filament):
+            for runs in _runs(bodies, printer, filament, s, copies):
+                way = Way(printer, filament, runs, joint, (*reasons, *_slender(runs, s), *_endless(runs)))
+                way = replace(way, reasons=(*way.reasons, *judge(way)))
+                level = Verdict(way.reasons).level
+                groups.setdefault((printer.id, filament.id, level), []).append(way)
+    return [way for group in groups.values() for way in unbeaten(group, lambda w: w.amounts)]
+
+
+_Layout = tuple[Printer, tuple[Body, ...], Joint, tuple[Reason, ...]]
+
+
+def _layouts(
+    subject: Subject, shop: Shop, up: Vector | None, load_direction: Vector | None
+) -> Iterator[_Layout]:
+    """Printer, bodies, joint and reasons: whole in a handful of poses, else in pieces."""
+    shape, gap = subject.shape, shop.the(PrintingStandards).plate_gap_mm
+    printers: tuple[Printer, ...] = shop.printers()
+    poses = (shape.pose(up),) if up is not None else shape.poses
+    whole = Joint(1, 0.0, 0.0)
+
+    standing = {
+        printer.id: [
+            pose for pose in poses if copies_on_plate(*_outline(pose, subject.enlarged), printer, gap, 1) > 0
+        ]
+        for printer in printers
+    }
+    if any(standing.values()):
+        for printer in printers:
+            for pose in poses_to_try(standing[printer.id], load_direction):
+                yield printer, (subject.whole(pose, printer),), whole, ()
+        return
+    fits = [
+        (printer, shape.fit((printer.width_mm, printer.depth_mm, printer.height_mm))) for printer in printers
+    ]
+    for printer, fit in fits:
+        if fit.fits:
+            text = f"stands only with {direction_words(fit.up)} up, turned on the bed of {printer.id}"
+            level: Level = "suits" if up is None else "changes"
+            yield printer, (subject.whole(shape.pose(fit.up), printer),), whole, (Reason(level, text),)
+        elif not any(other.fits for _, other in fits):
+            too_many: tuple[Reason, ...] = ()
+            if not fit.piece_ups:
+                too_many = (Reason("ruled out", f"it would take {fit.pieces} pieces to fit {printer.id}"),)
+            yield printer, subject.pieces(fit, printer), subject.joint(fit), too_many
+
+
+def _outline(pose: Pose, enlarged: float) -> tuple[float, tuple[float, float]]:
+    short, long = pose.footprint_mm
+    return pose.height_mm * enlarged, (short * enlarged, long * enlarged)
+
+
+def poses_to_try(
+    poses: Sequence[Pose], load_direction: Vector | None = None, most: int = MOST_POSES
+) -> list[Pose]:
+    """Poses that no other beats in support volume, contact, height and bed area, the most promising first.
+
+    With a load, also in how square the layers lie to it. Beyond `most` those with the best ranks stay.
+    """
+
+    def marks(pose: Pose) -> tuple[float, ...]:
+        found = [pose.support_volume_mm3, pose.contact_area_mm2, pose.height_mm, -pose.bed_area_mm2]
+        if load_direction is not None:
+            found.append(abs(_cosine(pose.up, load_direction)))
+        return tuple(found)
+
+    table = [marks(pose) for pose in poses]
+    if not table:
+        return []
+    columns = list(zip(*table, strict=True))
+    slack = [_TELLS_APART * max(abs(value) for value in column) for column in columns]
+    rank_sum = [
+        sum(sum(other < value for other in column) for value, column in zip(row, columns, strict=True))
+        for row in table
+    ]
+    kept: list[int] = []
+    for i in sorted(range(len(poses)), key=lambda i: (rank_sum[i], i)):
+        beaten = any(
+            all(theirs <= ours + room for theirs, ours, room in zip(table[k], table[i], slack, strict=True))
+            for k in kept
+        )
+        if not beaten:
+            kept.append(i)
+    return [poses[i] for i in kept[:most]]
+
+
+def _cosine(a: Vector, b: Vector) -> float:
+    dot = sum(x * y for x, y in zip(a, b, strict=True))
+    return float(dot / (sum(x * x for x in a) * sum(y * y for y in b)) ** 0.5)
+
+
+def _runs(
+    bodies: Sequence[Body], printer: Printer, filament: Filament, s: PrintingStandards, copies: int
+) -> Iterator[tuple[PrintRun, ...]]:
+    """The bodies with full plates, with fewer on each, and one by one; sizes that come to the same once."""
+    seen = set()
+    for size in PLATE_SIZES:
+        runs = []
+        for body in bodies:
+            wanted = copies * body.number
+            room = copies_on_plate(body.height_mm, body.footprint_mm, printer, s.plate_gap_mm, wanted)
+            runs.append(PrintRun(body, printer, filament, s, wanted, max(1, min(size, room))))
+        sizes = tuple(run.most_on_a_plate for run in runs)
+        most = max(run.failures for run in runs)
+        if sizes not in seen and most <= (_MOST_FAILURES if max(sizes) > 1 else _NO_NUMBER):
+            seen.add(sizes)
+            yield tuple(runs)
+
+
+def _endless(runs: Sequence[PrintRun]) -> Iterator[Reason]:
+    worst = max(runs, key=lambda run: run.failures)
+    if worst.failures > _MOST_FAILURES:
+        rate, hours = worst.printer.failure_per_h, worst.failures / worst.printer.failure_per_h
+        yield Reason(
+            "ruled out", f"a print of {hours:.0f} h at {rate:g} failures an hour hardly ever ends well"
+        )
+
+
+def _slender(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:
+    body = max((run.body for run in runs), key=lambda body: body.slenderness)
+    if body.slenderness > s.slender_limit:
+        yield Reason(
+            "changes",
+            f"stands {body.height_mm:.0f} mm high on {body.footprint_mm[0]:.1f} mm, {body.slenderness:.0f} to 1: "
+            f"add a brace (beyond {s.slender_limit:g} to 1 a print wobbles)",
+        )
+
+
+def unbeaten(items: Sequence[T], amounts: Callable[[T], tuple[float, ...]]) -> list[T]:
+    """Items that no other undercuts or equals in every amount: the cheapest is among them at any prices.
+
+    >>> unbeaten([(1, 5), (2, 2), (3, 3), (2, 2)], lambda pair: pair)
+    [(1, 5), (2, 2)]
+    """
+    kept: list[tuple[tuple[float, ...], T]] = []
+    for item in sorted(items, key=amounts):
+        mine = amounts(item)
+        if not any(all(a <= b for a, b in zip(other, mine, strict=True)) for other, _ in kept):
+            kept.append((mine, item))
+    return [item for _, item in kept]

@@ -1,0 +1,348 @@
+"""What every in-house print needs, whatever it is for: a part, a shell to be filled, a master for a mold.
+
+    Body      what is laid down once for each copy, standing in one pose
+    PrintRun  all plates of one body on one printer with one filament: hours, starts, grams
+    print_operations(run, shop)  its steps with their draws
+
+Which poses, pieces and plates are worth a run is told by `print_ways`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import exp
+
+import numpy as np
+
+from routecost.parts.fitting import can_turn_into
+from routecost.parts.measures import Deposit, Pose
+from routecost.routes.motion import PrintSettings, PrintTime, print_time
+from routecost.routes.operation import Draw, Operation, own_time
+from routecost.routes.physics.attempts import (
+    expected_machine_h,
+    expected_material_factor,
+    expected_restart_starts,
+)
+from routecost.routes.physics.packing import fit_count
+from routecost.routes.running import printer_draws
+from routecost.shop.machines import Printer
+from routecost.shop.materials import Filament
+from routecost.shop.shop import Shop
+from routecost.shop.standards import PrintingStandards
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """What is printed once for each copy, as often as `number` says."""
+
+    pose: Pose
+    deposit: Deposit
+    infill_share: float
+    what: str = ""
+    """Names it in the operations: `shell`, `master`, `piece 2 of 3`; empty for the part itself."""
+    number: int = 1
+    amount: float = 1.0
+    """How much of the measured volumes and paths it is: the cube of an enlargement, or a share of the whole."""
+    lengths: float = 1.0
+    """The same for height and footprint."""
+    inner_support_mm3: float = 0.0
+    """Columns that stay inside for good: they cost filament and time, but nobody takes them out."""
+    unreached_share: float = 0.0
+    """Of the support contact: where no finger reaches."""
+
+    @property
+    def height_mm(self) -> float:
+        return self.pose.height_mm * self.lengths
+
+    @property
+    def footprint_mm(self) -> tuple[float, float]:
+        short, long = self.pose.footprint_mm
+        return short * self.lengths, long * self.lengths
+
+    @property
+    def support_columns_mm3(self) -> float:
+        """Of one; both those that come off and those that stay."""
+        return self.pose.support_volume_mm3 * self.amount + self.inner_support_mm3
+
+    @property
+    def contact_cm2(self) -> float:
+        """Of one: where supports have to come off."""
+        return self.pose.contact_area_mm2 * self.amount / 100.0
+
+    @property
+    def slenderness(self) -> float:
+        """Height over the short side of the footprint."""
+        return self.height_mm / self.footprint_mm[0]
+
+
+def copies_on_plate(
+    height_mm: float, footprint_mm: tuple[float, float], printer: Printer, gap_mm: float, enough: int
+) -> int:
+    """How many stand on one plate with a gap between them and to the edge, up to `enough`; 0 if none fits.
+
+    A single one may use the plate to its edge, and lie across it.
+    """
+    if height_mm > printer.height_mm + 1e-6:  # rounding, no more
+        return 0
+    short, long = footprint_mm
+    width, depth = printer.width_mm - 2.0 * gap_mm, printer.depth_mm - 2.0 * gap_mm
+    packed = fit_count(width, depth, short, long, gap_mm, enough) if min(width, depth) > 0 else 0
+    if packed:
+        return packed
+    outline = np.array([[0.0, 0.0], [long, 0.0], [long, short], [0.0, short]])
+    return int(can_turn_into(outline, printer.width_mm, printer.depth_mm))
+
+
+@dataclass(frozen=True)
+class Job:
+    """Plates that are alike."""
+
+    plates: int
+    bodies: int
+    """On one of them."""
+    hours: float
+    """Of one of them, undisturbed."""
+
+
+@dataclass(frozen=True, eq=False)
+class PrintRun:
+    """All plates of one body for all copies: full plates, and a last one with what remains.
+
+    A print fails at a constant rate by the hour, all on the plate is lost, and it starts anew.
+    """
+
+    body: Body
+    printer: Printer
+    filament: Filament
+    standards: PrintingStandards
+    bodies: int
+    """To come out well."""
+    per_plate: int
+
+    def time(self, bodies: int) -> PrintTime:
+        """The undisturbed time of one plate with so many bodies."""
+        b, s, p = self.body, self.standards, self.printer
+        settings = PrintSettings(
+            infill_share=b.infill_share,
+            wall_speed_mm_s=p.wall_speed_mm_s,
+            skin_speed_mm_s=p.skin_speed_mm_s,
+            infill_speed_mm_s=p.infill_speed_mm_s,
+            support_speed_mm_s=p.infill_speed_mm_s,
+            travel_speed_mm_s=p.travel_speed_mm_s,
+            accel_mm_s2=p.accel_mm_s2,
+            volumetric_mm3_s=min(p.flow_mm3_s, self.filament.max_flow_mm3_s),
+            shortest_layer_s=p.shortest_layer_s,
+            layer_change_s=p.layer_change_s,
+            warm_up_min=p.warm_up_min,
+            support_share=s.support_share,
+        )
+        # supports are told for what is printed, the deposit for what was measured
+        t = print_time(b.deposit, b.support_columns_mm3 / b.amount, settings, bodies)
+        if b.amount == b.lengths == 1.0:
+            return t
+        return replace(
+            t,
+            walls_min=t.walls_min * b.amount,
+            skins_min=t.skins_min * b.amount,
+            infill_min=t.infill_min * b.amount,
+            supports_min=t.supports_min * b.amount,
+            travel_min=t.travel_min * b.amount,
+            layer_changes_min=t.layer_changes_min * b.lengths,
+            part_mm3=t.part_mm3 * b.amount,
+            support_mm3=t.support_mm3 * b.amount,
+        )
+
+    @cached_property
+    def jobs(self) -> tuple[Job, ...]:
+        sizes = ((self.bodies // self.per_plate, self.per_plate), (1, self.bodies % self.per_plate))
+        return tuple(Job(n, k, self.time(k).total_min / 60.0) for n, k in sizes if n and k)
+
+    @property
+    def most_on_a_plate(self) -> int:
+        return min(self.per_plate, self.bodies)
+
+    @property
+    def plates(self) -> int:
+        return sum(job.plates for job in self.jobs)
+
+    @property
+    def undisturbed_h(self) -> float:
+        return sum(job.plates * job.hours for job in self.jobs)
+
+    @cached_property
+    def machine_h(self) -> float:
+        """Expected, failed prints included."""
+        rate = self.printer.failure_per_h
+        return sum(job.plates * expected_machine_h(job.hours, rate) for job in self.jobs)
+
+    @cached_property
+    def starts(self) -> float:
+        """Expected."""
+        rate = self.printer.failure_per_h
+        return sum(job.plates * expected_restart_starts(job.hours, rate) for job in self.jobs)
+
+    @property
+    def failures(self) -> float:
+        """Expected in the worst single job: beyond a few, nobody starts it."""
+        return self.printer.failure_per_h * max(job.hours for job in self.jobs)
+
+    def _grams(self, mm3: float) -> float:
+        return mm3 / 1000.0 * self.filament.density_g_cm3
+
+    @property
+    def shell_g(self) -> float:
+        """Walls and skins of one."""
+        d = self.body.deposit
+        return self._grams((d.wall_volume_mm3 + d.skin_volume_mm3) * self.body.amount)
+
+    @property
+    def infill_g(self) -> float:
+        """Of one."""
+        return self._grams(self.body.deposit.core_volume_mm3 * self.body.amount * self.body.infill_share)
+
+    @property
+    def support_g(self) -> float:
+        """Of one."""
+        return self._grams(self.body.support_columns_mm3 * self.standards.support_share)
+
+    @property
+    def inner_support_g(self) -> float:
+        """Of one: what of it stays inside."""
+        return self._grams(self.body.inner_support_mm3 * self.standards.support_share)
+
+    @property
+    def one_g(self) -> float:
+        """Mass of one body as it is when its supports are off."""
+        return self.shell_g + self.infill_g + self.inner_support_g
+
+    @cached_property
+    def lost_g(self) -> float:
+        """Filament in failed prints, expected: it leaves the nozzle for as long as the machine runs."""
+        rate, each, purge = self.printer.failure_per_h, self.shell_g + self.infill_g, self.standards.purge_g
+        return sum(
+            job.plates
+            * (job.bodies * (each + self.support_g) + purge)
+            * (expected_material_factor(job.hours, rate) - 1.0)
+            for job in self.jobs
+        )
+
+    @property
+    def filament_g(self) -> float:
+        """All that leaves the nozzle, expected."""
+        laid = self.bodies * (self.shell_g + self.infill_g + self.support_g)
+        return laid + self.plates * self.standards.purge_g + self.lost_g
+
+    @property
+    def clean_up_min(self) -> float:
+        """Hands-on once the plates are done: take off, supports, strings; of all bodies."""
+        s = self.standards
+        return self.bodies * (s.remove_copy_min + s.clean_up_copy_min + self.support_removal_min)
+
+    @property
+    def support_removal_min(self) -> float:
+        """Of one: by contact area, slower where no finger reaches."""
+        s, hidden = self.standards, self.body.unreached_share
+        slower = 1.0 + hidden * (s.support_unreached_factor - 1.0)
+        return self.body.contact_cm2 * s.support_min_per_cm2 * slower
+
+    @property
+    def amounts(self) -> tuple[float, ...]:
+        """All that its draws are proportional to: less of each is cheaper at any prices."""
+        return self.filament_g, self.machine_h, self.starts, self.clean_up_min
+
+
+def print_operations(run: PrintRun, shop: Shop) -> tuple[Operation, ...]:
+    """Prepare, print, take off: every step of one run with its draws."""
+    name = f" the {run.body.what}" if run.body.what else ""
+    s = run.standards
+    prepare = Operation(
+        f"prepare the print{' of' if name else ''}{name}",
+        (
+            own_time(
+                s.prepare_part_min,
+                f"{s.prepare_part_min:g} min: orient, set, check the layers",
+                s.ref("prepare_part_min"),
+            ),
+        ),
+    )
+    return prepare, _print(run, f"print{name or ' the part'}"), _take_off(run, name)
+
+
+def _print(run: PrintRun, name: str) -> Operation:
+    s, p = run.standards, run.printer
+    longest = max(run.jobs, key=lambda job: job.hours)
+    time = run.time(longest.bodies)
+    plates = " + ".join(
+        f"{j.plates} plate{'s' * (j.plates > 1)} of {j.bodies}, {j.hours:.2f} h each" for j in run.jobs
+    )
+    most = f"{time.dominant} take {time.by_kind[time.dominant] / time.total_min:.0%} of it"
+    starts = f"{run.starts:.2f} expected starts of {run.plates} plates"
+    at_rate = f"at {p.failure_per_h:g} failures an hour"
+    lost_h = run.machine_h - run.undisturbed_h
+    draws = [
+        *_filament(run),
+        *printer_draws(p, run.undisturbed_h, f"{plates}; {most}"),
+        *(replace(d, facts=(*d.facts, *p.ref("failure_per_h")))
+          for d in printer_draws(p, lost_h, f"expected to be lost {at_rate}") if lost_h > 0.0),
+        own_time(run.starts * s.start_plate_min, f"{starts} x {s.start_plate_min:g} min",
+                 s.ref("start_plate_min")),
+        Draw("isopropanol", run.starts * s.bed_alcohol_g, f"{starts} x {s.bed_alcohol_g:g} g to clean the bed",
+             s.ref("bed_alcohol_g")),
+        Draw("wipe", run.starts, f"one for each of {starts}"),
+    ]  # fmt: skip
+    lost = 1.0 - exp(-p.failure_per_h * longest.hours)
+    return Operation(
+        name,
+        tuple(draws),
+        machine=p.id,
+        machine_min=run.machine_h * 60.0,
+        cautions=("printing",),
+        note=f"{plates}; {most}; a plate is lost with {lost:.0%}, and all on it",
+    )
+
+
+def _filament(run: PrintRun) -> list[Draw]:
+    """One draw for each reason filament is used; none where nothing of a kind is laid."""
+    s, f, n = run.standards, run.filament, run.bodies
+    density = f.ref("density_g_cm3")
+    columns_cm3 = run.body.support_columns_mm3 / 1000.0
+    core_cm3 = run.body.deposit.core_volume_mm3 * run.body.amount / 1000.0
+    laid = (
+        (n * run.shell_g, f"walls and skins: {n} x {run.shell_g:.2f} g", density),
+        (n * run.infill_g, f"infill: {n} x {core_cm3:.2f} cm³ of core x {run.body.infill_share:g}",
+         (*density, *s.ref("infill_share")) if run.body.infill_share == s.infill_share else density),
+        (n * run.support_g, f"supports: {n} x {columns_cm3:.2f} cm³ of columns x {s.support_share:g}",
+         (*density, *s.ref("support_share"))),
+        (run.plates * s.purge_g, f"purge: {run.plates} plates x {s.purge_g:g} g", s.ref("purge_g")),
+        (run.lost_g, f"in failed prints: {run.machine_h / run.undisturbed_h - 1.0:.1%} of all that is laid",
+         (*density, *run.printer.ref("failure_per_h"))),
+    )  # fmt: skip
+    return [Draw(f.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0]
+
+
+def _take_off(run: PrintRun, name: str) -> Operation:
+    s, n, b = run.standards, run.bodies, run.body
+    supports_min = n * run.support_removal_min
+    draws = [
+        own_time(
+            n * s.remove_copy_min, f"{n} x {s.remove_copy_min:g} min off the bed", s.ref("remove_copy_min")
+        ),
+        own_time(
+            n * s.clean_up_copy_min,
+            f"{n} x {s.clean_up_copy_min:g} min for strings, brim and burrs",
+            s.ref("clean_up_copy_min"),
+        ),
+    ]
+    if supports_min > 0.0:
+        why = f"{n} x {b.contact_cm2:.1f} cm² of support contact x {s.support_min_per_cm2:g} min/cm²"
+        if b.unreached_share > 0.0:
+            why += f", {b.unreached_share:.0%} of it x {s.support_unreached_factor:g} where no finger reaches"
+        draws.append(own_time(supports_min, why, s.ref("support_min_per_cm2")))
+    why = f"{run.clean_up_min:.0f} min at {s.blade_life_min:g} min a blade"
+    draws.append(Draw("blade", run.clean_up_min / s.blade_life_min, why, s.ref("blade_life_min")))
+    return Operation(
+        f"take{name or ' the part'} off" + (", remove supports" if supports_min > 0.0 else "") + ", clean up",
+        tuple(draws),
+        cautions=("blade",),
+    )
