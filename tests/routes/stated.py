@@ -1,0 +1,146 @@
+"""Shapes and shops with stated numbers, so that a plan can be worked out by hand beside its test."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from routecost.costing.estimate import price_plans
+from routecost.costing.tariff import Tariff
+from routecost.errors import Fault
+from routecost.parts.measures import Fit, Layers, Pose, Reach, Solid, Vector, Walls
+from routecost.parts.mesh import Mesh
+from routecost.parts.shape import Shape
+from routecost.routes.operation import OWN_HOUR, ProcessPlan
+from routecost.shop.facts import Thing
+from routecost.shop.shop import Shop, Tables, read_tables
+
+DAY = dt.date(2026, 2, 1)
+
+
+def shipped_tables() -> Tables:
+    faults: list[Fault] = []
+    tables = read_tables(None, faults)
+    assert not faults
+    return tables
+
+
+def shipped_shop() -> Shop:
+    return shipped_tables().shop(DAY, [])
+
+
+def shop_with(shop: Shop, *things: Thing) -> Shop:
+    """The shop with these things in place of all others of their classes."""
+    by_class: dict[type[Thing], tuple[Thing, ...]] = {}
+    for thing in things:
+        by_class[type(thing)] = (*by_class.get(type(thing), ()), thing)
+    return replace(shop, things={**shop.things, **by_class})
+
+
+def shipped_tariff(own_rate: float = 12.0) -> Tariff:
+    tables = shipped_tables()
+    return Tariff(tables.price_list(DAY, "EUR", []), tables.resource_map, own_rate)
+
+
+def costs(plans: Iterable[ProcessPlan], tariff: Tariff) -> list[float]:
+    return [float(x) for x in price_plans(tuple(plans), tariff, 4.0).full]
+
+
+def drawn(plans: ProcessPlan | Iterable[ProcessPlan]) -> dict[str, float]:
+    """All draws by resource."""
+    found: dict[str, float] = {}
+    for plan in [plans] if isinstance(plans, ProcessPlan) else plans:
+        for operation in plan.operations:
+            for draw in operation.draws:
+                found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
+    return found
+
+
+def assert_declared(plans: Iterable[ProcessPlan], shop: Shop) -> None:
+    """Every resource, fact and caution that a plan names stands in the tables; amounts are not negative."""
+    for plan in plans:
+        for operation in plan.operations:
+            assert set(operation.cautions) <= set(shop.cautions)
+            for draw in (*operation.draws, *((operation.floor,) if operation.floor else ())):
+                assert draw.resource == OWN_HOUR or draw.resource in shop.resources, draw.resource
+                assert set(draw.facts) <= set(shop.facts), draw.facts
+                assert draw.quantity >= 0.0
+                assert draw.why
+
+
+UP: Vector = (0.0, 0.0, 1.0)
+
+
+def stated_pose(height_mm: float, footprint_mm: tuple[float, float], contact_area_mm2: float = 0.0) -> Pose:
+    return Pose(
+        up=UP,
+        height_mm=height_mm,
+        footprint_mm=footprint_mm,
+        overhang_area_mm2=contact_area_mm2,
+        contact_area_mm2=contact_area_mm2,
+        support_volume_mm3=0.0,
+        support_volume_to_bed_mm3=0.0,
+        bed_area_mm2=footprint_mm[0] * footprint_mm[1],
+        trapped_two_part_mm3=0.0,
+        trapped_open_mm3=0.0,
+        flat_opening=False,
+        flat_opening_area_mm2=0.0,
+        peaks=0,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class StatedShape(Shape):
+    """Answers with the numbers it was given instead of measuring a mesh."""
+
+    mesh: Mesh = None  # type: ignore[assignment]
+    extents_mm: Vector = (80.0, 60.0, 30.0)
+    volume_mm3: float = 40_000.0
+    area_mm2: float = 18_000.0
+    smallest_section_mm2: float = 500.0
+    thinnest_mm: float = 2.0
+    reached: Reach = field(default_factory=lambda: Reach(0.8, 0.2, 0.0))
+    contact_area_mm2: float = 600.0
+    closed_voids: int = 0
+    closed_void_volume_mm3: float = 0.0
+    split: Fit | None = None
+
+    @property
+    def solid(self) -> Solid:
+        a, b, c = sorted(self.extents_mm)
+        return Solid(
+            faces=12,
+            bodies=1,
+            volume_mm3=self.volume_mm3,
+            area_mm2=self.area_mm2,
+            extents_mm=self.extents_mm,
+            smallest_box_mm=(a, b, c),
+            closed_voids=self.closed_voids,
+            closed_void_volume_mm3=self.closed_void_volume_mm3,
+        )
+
+    @property
+    def walls(self) -> Walls:
+        return Walls(self.thinnest_mm, (0.0, 0.0, 0.0), self.thinnest_mm, self.thinnest_mm)
+
+    def reach(self, block_mm: float = 20.0, finger_mm: float = 8.0) -> Reach:
+        return self.reached
+
+    @property
+    def poses(self) -> tuple[Pose, ...]:
+        """On each of its three faces."""
+        a, b, c = sorted(self.extents_mm)
+        sides = ((a, (b, c)), (b, (a, c)), (c, (a, b)))
+        return tuple(stated_pose(height, foot, self.contact_area_mm2) for height, foot in sides)
+
+    def pose(self, up: Vector) -> Pose:
+        return self.poses[-1]
+
+    def layers(self, up: Vector, count: int = 200) -> Layers:
+        n = 10
+        return Layers(up, 1.0, tuple(range(n)), (self.smallest_section_mm2,) * n, (100.0,) * n, (1,) * n)
+
+    def fit(self, volume_mm: Vector) -> Fit:
+        assert self.split is not None, "asked how it is split although it fits"
+        return self.split
