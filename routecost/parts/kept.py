@@ -20,6 +20,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
+from routecost.files import write_whole
+
 T = TypeVar("T")
 
 
@@ -94,7 +96,7 @@ class Kept:
             return
         text = json.dumps(plain)
         with suppress(OSError):  # memory has it already
-            _write_whole(self.folder / sources_version() / key, f"{_checksum(text)}\n{text}")
+            write_whole(self.folder / sources_version() / key, f"{_checksum(text)}\n{text}")
 
 
 def user_folder() -> Path:
@@ -185,18 +187,3 @@ def _plain_params(value: Any) -> Any:
 
 def _checksum(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _write_whole(path: Path, text: str) -> None:
-    """Write so that a reader sees the whole text or no file; a break leaves nothing half written."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
