@@ -45,11 +45,29 @@ def test_small_boards_are_packed_as_well_as_possible(a, b):
         ((220, 220), (100, 60), 8),  # derived: four blocks of two around a core, area bound 8
         ((5, 5), (3, 2), 4),  # derived: the plain pinwheel, area bound 4, a grid gives 2
         ((9, 11), (4, 3), 8),  # derived: area bound 8
-        ((1000, 1000), (205, 159), 30),  # derived: area bound 30; five blocks, each packed anew
+        # pallet-loading instances of the literature (memory); all meet the area bound, so the optimum is derived
+        ((1000, 1000), (205, 159), 30),
+        ((22, 16), (5, 3), 23),
+        ((86, 82), (15, 11), 42),
     ],
 )
 def test_pinwheels_are_found(plate, item, count):
     assert fit_count(*plate, *item) == count
+
+
+@pytest.mark.parametrize(
+    ("plate", "item", "optimum"),
+    # pallet-loading instances known to need L-shaped cuts (memory; each optimum is the area bound)
+    [
+        ((43, 26), (7, 3), 53),
+        ((49, 28), (8, 3), 57),
+        ((57, 34), (7, 4), 69),
+        ((74, 49), (11, 4), 82),
+        ((106, 59), (13, 5), 96),
+    ],
+)
+def test_hard_plates_lose_one_at_most(plate, item, optimum):
+    assert optimum - 1 <= fit_count(*plate, *item) <= optimum
 
 
 sizes = st.floats(5.0, 60.0)
