@@ -246,7 +246,7 @@ def poses_to_try(
     def marks(pose: Pose) -> tuple[float, ...]:
         found = [pose.support_volume_mm3, pose.contact_area_mm2, pose.height_mm, -pose.bed_area_mm2]
         if load_direction is not None:
-            found.append(abs(_cosine(pose.up, load_direction)))
+            found.append(abs(cosine(pose.up, load_direction)))
         return tuple(found)
 
     table = [marks(pose) for pose in poses]
@@ -269,7 +269,8 @@ def poses_to_try(
     return [poses[i] for i in kept[:most]]
 
 
-def _cosine(a: Vector, b: Vector) -> float:
+def cosine(a: Vector, b: Vector) -> float:
+    """Of the angle between two directions of any length."""
     dot = sum(x * y for x, y in zip(a, b, strict=True))
     return float(dot / (sum(x * x for x in a) * sum(y * y for y in b)) ** 0.5)
 

@@ -252,6 +252,21 @@ class PrintRun:
         return self.filament_g, self.machine_h, self.starts, self.clean_up_min
 
 
+def strength_share_at(across_layers_share: float, cosine: float) -> float:
+    """Strength of a print pulled at an angle to its layers, over its strength along them.
+
+    `cosine` of the angle between load and up. Hankinson's formula for wood across its grain (1921; in timber
+    standards since), σ = σ∥ σ⊥ / (σ∥ cos² + σ⊥ sin²): exact at both ends, and below a straight line between.
+
+    >>> strength_share_at(0.5, 1.0), strength_share_at(0.5, 0.0), round(strength_share_at(0.5, 0.5**0.5), 4)
+    (0.5, 1.0, 0.6667)
+    """
+    square = min(1.0, cosine * cosine)
+    if across_layers_share <= 0.0:
+        return 0.0 if square > 0.0 else 1.0
+    return across_layers_share / (square + across_layers_share * (1.0 - square))
+
+
 def print_operations(run: PrintRun, shop: Shop) -> tuple[Operation, ...]:
     """Prepare, print, take off: every step of one run with its draws."""
     name = f" the {run.body.what}" if run.body.what else ""

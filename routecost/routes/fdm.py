@@ -1,0 +1,191 @@
+"""In-house FDM (material extrusion): print it, take the supports off, bond, finish and seal what has to be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from routecost.routes.finishing import FinishPlan, finish_options, target_rq_um
+from routecost.routes.joining import (
+    bond_operations,
+    bond_reason,
+    seal_inside,
+    sealing_coats,
+    seam_reason,
+    tests,
+)
+from routecost.routes.operation import ProcessPlan, Reason, Verdict
+from routecost.routes.part import Part
+from routecost.routes.print_ways import Way, cosine, solid, ways_to_print
+from routecost.routes.printing import strength_share_at
+from routecost.routes.verdicts import (
+    haze_reason,
+    heat_reason,
+    kept,
+    load_reason,
+    opaque_reason,
+    tolerance_reason,
+)
+from routecost.shop.machines import Printer
+from routecost.shop.materials import Coating
+from routecost.shop.shop import Shop
+from routecost.shop.standards import PrintingStandards
+
+
+@dataclass(frozen=True)
+class Fdm:
+    """Printers x filaments x poses x copies on a plate x finishes x sealing coats."""
+
+    id: str = "fdm"
+    name: str = "in-house FDM"
+
+    def plans(self, part: Part, shop: Shop) -> Iterator[ProcessPlan]:
+        if part.shape is None:
+            return
+        wanted = part.demands
+        always = kept(void_reason(part))
+        ways = ways_to_print(
+            solid(part.shape, shop),
+            shop,
+            part.copies,
+            up=part.up,
+            load_direction=wanted.load_direction if wanted.load_n > 0.0 else None,
+            judge=lambda way: _reasons(part, shop, way),
+        )
+        coats: tuple[Coating | None, ...] = sealing_coats(shop) if wanted.holds_liquid else (None,)
+        if not coats:
+            coats = (None,)
+            always += (
+                Reason("ruled out", "holds liquid; printed walls weep, and the tables have no sealing coat"),
+            )
+        finishes = {way.printer.id: finishes_of_print(part, shop, way.printer) for way in ways}
+        for way in ways:
+            for finish in finishes[way.printer.id]:
+                for coat in coats:
+                    yield _plan(self.id, part, shop, way, finish, coat, always)
+
+
+FDM = Fdm()
+
+
+def _plan(
+    route: str,
+    part: Part,
+    shop: Shop,
+    way: Way,
+    finish: FinishPlan,
+    coat: Coating | None,
+    always: tuple[Reason, ...],
+) -> ProcessPlan:
+    sealed = (seal_inside(shop, part, coat),) if coat else ()
+    operations = (
+        *way.operations(shop),
+        *bond_operations(shop, part.copies, way.joint),
+        *finish.operations,
+        *sealed,
+        *tests(shop, part),
+    )
+    shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
+    reasons = kept(*way.reasons, *finish.reasons, opaque_reason(part.demands, shows_light, way.filament.id))
+    done = [finish.name] if finish.operations else []
+    done += [f"sealed with {coat.id}"] if coat else []
+    return ProcessPlan(
+        route=route,
+        part=part.id,
+        copies=part.copies,
+        alternative=", ".join((f"{way.filament.id} on {way.printer.id}", way.standing, *done)),
+        operations=operations,
+        verdict=Verdict((*reasons, *always)),
+        mass_g=part.copies * way.copy_g,
+        tools=frozenset({way.printer.id}),
+        chosen={
+            "filament": way.filament.id,
+            "printer": way.printer.id,
+            "stands": way.standing,
+            "finish": finish.name,
+            "seal": coat.id if coat else "none",
+        },
+    )
+
+
+def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
+    """What depends on printer, filament and pose."""
+    s, d, f = shop.the(PrintingStandards), part.demands, way.filament
+    return kept(
+        haze_reason(d, f.wall_haze_percent, "printed walls"),
+        heat_reason(d, f.softens_degc, f.id),
+        tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id),
+        thin_reason(part, way.printer),
+        seam_reason(part, way.joint),
+        _load_reason(part, way, s),
+        bond_reason(part, way.joint, f.strength_mpa, shop),
+        owned_reason(shop, way.printer),
+    )
+
+
+def _load_reason(part: Part, way: Way, s: PrintingStandards) -> Reason | None:
+    """The load screen, with what is left of the strength across layers and in a core that is mostly air."""
+    if part.demands.load_n <= 0.0 or part.shape is None:
+        return None
+    across = max(abs(cosine(run.body.pose.up, part.demands.load_direction)) for run in way.runs)
+    share = strength_share_at(s.layer_strength_share, across)
+    full_g = part.shape.solid.volume_mm3 / 1000.0 * way.filament.density_g_cm3
+    filled = min(1.0, way.copy_g / full_g)
+    what = f"printed {way.filament.id}, {filled:.0%} full, at {share:.0%} of its strength,"
+    return load_reason(part, way.filament.strength_mpa, share * filled, s, what)
+
+
+def thin_reason(part: Part, printer: Printer) -> Reason | None:
+    """Walls against the width of a line."""
+    assert part.shape is not None
+    thinnest, line = part.shape.walls.thinnest_mm, printer.line_mm
+    if thinnest < line:
+        text = f"walls of {thinnest:.2g} mm are thinner than a line of {line:g} mm: thicken to {line:g} mm"
+        return Reason("changes", text)
+    if thinnest < 2.0 * line:
+        weak = f"walls of {thinnest:.2g} mm have room for one line of {line:g} mm"
+        if part.demands.holds_liquid:
+            return Reason("changes", f"{weak} and weep: thicken to {2.0 * line:g} mm")
+        return Reason("suits", f"{weak}; two lines would be stiffer")
+    return None
+
+
+def void_reason(part: Part) -> Reason | None:
+    """Closed voids print as they are, but nothing comes out of them any more."""
+    assert part.shape is not None
+    solid_ = part.shape.solid
+    if not solid_.closed_voids:
+        return None
+    cm3 = solid_.closed_void_volume_mm3 / 1000.0
+    text = f"{solid_.closed_voids} closed voids of {cm3:.2g} cm³: supports inside them stay for good"
+    return Reason("suits", text)
+
+
+def owned_reason(shop: Shop, printer: Printer) -> Reason | None:
+    """A printer that the shop, whose machines are named, does not have."""
+    if not shop.owned or printer.id in shop.owned:
+        return None
+    return Reason("changes", f"needs a {printer.id}, which is not in the shop")
+
+
+def finishes_of_print(part: Part, shop: Shop, printer: Printer) -> tuple[FinishPlan, ...]:
+    """Ways to finish the outside of a print as the part asks."""
+    assert part.shape is not None
+    d = part.demands
+    return finish_options(
+        shop,
+        area_mm2=part.shape.solid.area_mm2,
+        reach=part.shape.reach(),
+        start_rq_um=printer.surface_rq_um,
+        target_rq_um=target_rq_um(d, shop),
+        copies=part.copies,
+        opaque=d.opaque or d.clarity == "any",
+        clear=d.clarity in ("clear", "optical"),
+        share=d.finish_share,
+    )
+
+
+def is_primed(finish: FinishPlan, shop: Shop) -> bool:
+    """Whether filler primer hides the surface."""
+    primers = {coating.id for coating in shop.all(Coating) if coating.purpose == "primer"}
+    return any(draw.resource in primers for op in finish.operations for draw in op.draws)
