@@ -7,10 +7,11 @@ Round bodies are inscribed: with `n` corners to the circle an area of the sectio
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import cos, sin
 
 import manifold3d
 import numpy as np
-from manifold3d import CrossSection, Manifold
+from manifold3d import CrossSection, Manifold, OpType
 
 from routecost.parts.mesh import Floats, Mesh
 
@@ -124,6 +125,38 @@ def posts(heights: Sequence[float], base: float = 2.0, pointed: bool = False) ->
     return Mesh.from_manifold(body)
 
 
+def sponge() -> Mesh:
+    """A block of crossing channels."""
+
+    def inside(x: float, y: float, z: float) -> float:
+        a, b, c = x / 4, y / 4, z / 4
+        return 0.6 - abs(sin(a) * cos(b) + sin(b) * cos(c) + sin(c) * cos(a))
+
+    raw = Manifold.level_set(inside, [-12, -10, -8, 12, 10, 8], 1.2)
+    return Mesh.from_manifold(raw)
+
+
+def knot() -> Mesh:
+    """A trefoil rope of 3 mm."""
+    t = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    path = (
+        np.stack([np.sin(t) + 2 * np.sin(2 * t), np.cos(t) - 2 * np.cos(2 * t), -1.5 * np.sin(3 * t)], axis=1)
+        * 6
+    )
+    balls = [Manifold.sphere(3, 24).translate(p) for p in path]
+    ropes = [Manifold.batch_hull([a, b]) for a, b in zip(balls, balls[1:] + balls[:1], strict=True)]
+    return Mesh.from_manifold(Manifold.batch_boolean(ropes, OpType.Add))
+
+
+def drilled() -> Mesh:
+    """A bracket with cross holes, a pocket and a pin."""
+    body = ell(60, 12, 30)
+    for at in (22, 38, 52):
+        hole = moved(cylinder(3, 60, 48).standing((0, 1, 0)), (at, 40, 6))
+        body = cut(body, hole)
+    return cut(body, moved(box(6, 20, 25), (3, 5, 30)))
+
+
 def prism(outline: Sequence[tuple[float, float]], depth: float) -> Mesh:
     """An outline (x, z), counterclockwise, drawn out along y."""
     solid = CrossSection([outline]).extrude(depth).rotate((90, 0, 0)).translate((0, depth, 0))
@@ -166,14 +199,19 @@ def shuffled(mesh: Mesh, seed: int) -> Mesh:
     return Mesh.of(mesh.vertices[order], np.take_along_axis(faces, (np.arange(3) + start) % 3, axis=1))
 
 
+def solid(mesh: Mesh) -> manifold3d.Manifold:
+    """For booleans and slices by the reference kernel, which takes writable arrays only."""
+    return Manifold(manifold3d.Mesh64(np.array(mesh.vertices), mesh.faces.astype(np.uint64)))
+
+
 def cut(mesh: Mesh, tool: Mesh) -> Mesh:
     """What is left of the first when the second is taken out of it."""
-    return Mesh.from_manifold(_solid(mesh) - _solid(tool))
+    return Mesh.from_manifold(solid(mesh) - solid(tool))
 
 
 def subdivided(mesh: Mesh, pieces: int = 2) -> Mesh:
     """The same surface with every edge cut into `pieces`."""
-    return Mesh.from_manifold(_solid(mesh).refine(pieces))
+    return Mesh.from_manifold(solid(mesh).refine(pieces))
 
 
 def rotation(seed: int) -> Floats:
@@ -186,10 +224,6 @@ def rotation(seed: int) -> Floats:
             [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
         ]
     )
-
-
-def _solid(mesh: Mesh) -> manifold3d.Manifold:
-    return Manifold(manifold3d.Mesh64(np.array(mesh.vertices), mesh.faces.astype(np.uint64)))
 
 
 def _unit(v: Floats) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -119,3 +120,20 @@ def test_roughness_of_a_scan_adds_no_top(name: str, seed: int) -> None:
 def test_every_post_below_the_highest_level_counts(heights: list[int], pointed: bool) -> None:
     expected = sum(h < max(heights) for h in heights)
     assert peaks(shapes.posts(heights, pointed=pointed)) == expected
+
+
+def ended_islands(mesh: Mesh, levels: int = 300) -> int:
+    """Islands of the section that none of the next section overlaps, by manifold3d's slices."""
+    body = shapes.solid(mesh)
+    low, high = mesh.bounds_mm[:, 2]
+    sections = [body.slice(low + (k + 0.5) * (high - low) / levels) for k in range(levels)]
+    return sum(
+        (island ^ after).is_empty() for here, after in pairwise(sections) for island in here.decompose()
+    )
+
+
+@pytest.mark.parametrize("make", [shapes.knot, shapes.drilled, lambda: shapes.torus(20, 5, 48)])
+@pytest.mark.parametrize("seed", range(4))
+def test_counts_the_islands_that_end_in_slices(make: Callable[[], Mesh], seed: int) -> None:
+    mesh = make().turned(shapes.rotation(seed))
+    assert peaks(mesh) == ended_islands(mesh)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import cos, sin
 from pathlib import Path
 from typing import NamedTuple
 
-import manifold3d
 import numpy as np
 import pytest
 import trimesh
@@ -28,49 +26,15 @@ class Sums(NamedTuple):
     open_mold: float
 
 
-def sponge() -> Mesh:
-    """A block of crossing channels."""
-
-    def inside(x: float, y: float, z: float) -> float:
-        a, b, c = x / 4, y / 4, z / 4
-        return 0.6 - abs(sin(a) * cos(b) + sin(b) * cos(c) + sin(c) * cos(a))
-
-    raw = manifold3d.Manifold.level_set(inside, [-12, -10, -8, 12, 10, 8], 1.2)
-    return Mesh.from_manifold(raw)
-
-
-def knot() -> Mesh:
-    """A trefoil rope of 3 mm."""
-    t = np.linspace(0, 2 * np.pi, 60, endpoint=False)
-    path = (
-        np.stack([np.sin(t) + 2 * np.sin(2 * t), np.cos(t) - 2 * np.cos(2 * t), -1.5 * np.sin(3 * t)], axis=1)
-        * 6
-    )
-    balls = [manifold3d.Manifold.sphere(3, 24).translate(p) for p in path]
-    ropes = [
-        manifold3d.Manifold.batch_hull([a, b]) for a, b in zip(balls, balls[1:] + balls[:1], strict=True)
-    ]
-    return Mesh.from_manifold(manifold3d.Manifold.batch_boolean(ropes, manifold3d.OpType.Add))
-
-
-def drilled() -> Mesh:
-    """A bracket with cross holes, a pocket and a pin."""
-    body = shapes.ell(60, 12, 30)
-    for at in (22, 38, 52):
-        hole = shapes.moved(shapes.cylinder(3, 60, 48).standing((0, 1, 0)), (at, 40, 6))
-        body = shapes.cut(body, hole)
-    return shapes.cut(body, shapes.moved(shapes.box(6, 20, 25), (3, 5, 30)))
-
-
 def real(path: Path) -> Mesh:
     raw = trimesh.load(path, process=True)
     return Mesh.of(raw.vertices, raw.faces)
 
 
 BODIES: dict[str, Callable[[], Mesh]] = {
-    "sponge": sponge,
-    "knot": knot,
-    "drilled": drilled,
+    "sponge": shapes.sponge,
+    "knot": shapes.knot,
+    "drilled": shapes.drilled,
     **{path.stem: (lambda path=path: real(path)) for path in REAL},  # type: ignore[misc]
 }
 
