@@ -21,6 +21,9 @@ class Filament(Thing):
     softens_degc: float = column("temperature at which it sags under load", unit="degC", low=20, high=300)
     transmits: str = column("what a printed wall does to light", choices=("opaque", "translucent"))
     wall_haze_percent: float = column("haze of a printed wall", unit="percent", low=0, high=100)
+    sands_well: bool = column(
+        "shows its scratches and sands without smearing: good for masters", default=False
+    )
     max_flow_mm3_s: float = column("fastest extrusion the material stands", unit="mm**3/s", low=0.5, high=100)
 
 
