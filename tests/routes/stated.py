@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from routecost.costing.estimate import price_plans
 from routecost.costing.tariff import Tariff
@@ -14,11 +15,14 @@ from routecost.parts.mesh import Mesh
 from routecost.parts.shape import Shape
 from routecost.routes.operation import OWN_HOUR, ProcessPlan
 from routecost.shop.facts import Thing
+from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop, Tables, read_tables
+from routecost.shop.standards import FinishingStandards, SafetyStandards
 
 DAY = dt.date(2026, 2, 1)
 
 
+@cache
 def shipped_tables() -> Tables:
     faults: list[Fault] = []
     tables = read_tables(None, faults)
@@ -26,6 +30,7 @@ def shipped_tables() -> Tables:
     return tables
 
 
+@cache
 def shipped_shop() -> Shop:
     return shipped_tables().shop(DAY, [])
 
@@ -67,6 +72,42 @@ def assert_declared(plans: Iterable[ProcessPlan], shop: Shop) -> None:
                 assert set(draw.facts) <= set(shop.facts), draw.facts
                 assert draw.quantity >= 0.0
                 assert draw.why
+
+
+def _paper(grade: str, grain_um: float, minutes: float) -> Abrasive:
+    # 0.02 x grain: as in the ladder
+    return Abrasive(id=f"paper-{grade}", kind="paper", grain_um=grain_um, rq_um=0.02 * grain_um, life_cm2=300.0,
+                    min_per_10cm2=minutes)  # fmt: skip
+
+
+@cache
+def finishing_shop() -> Shop:
+    """Round numbers for plans by hand; ids that the shipped tables know."""
+    return shop_with(
+        shipped_shop(),
+        _paper("p120", 125.0, 2.0),
+        _paper("p220", 68.0, 2.0),
+        _paper("p320", 46.2, 1.5),
+        _paper("p400", 35.0, 1.5),
+        _paper("p600", 25.8, 1.2),
+        _paper("p1000", 18.3, 1.2),
+        _paper("p2000", 10.3, 1.2),
+        Abrasive(id="compound-cutting", kind="compound", grain_um=3.0, rq_um=0.08, life_cm2=60.0,
+                 min_per_10cm2=1.5),
+        Abrasive(id="compound-fine", kind="compound", grain_um=0.8, rq_um=0.018, life_cm2=80.0,
+                 min_per_10cm2=1.2),
+        Coating(id="filler-primer", purpose="primer", spread_g_cm2=0.02, coats=2, dry_h=1.5, rq_um=6.0),
+        Coating(id="clear-coat", purpose="clear", spread_g_cm2=0.012, coats=2, dry_h=4.0, rq_um=0.025,
+                levels_rq_um=0.75),
+        FinishingStandards(
+            id="finishing", set_up_stage_min=4.0, finger_factor=2.5, grain_factor=2.0, first_stage_factor=2.0,
+            unreached_share=0.02, wipes_per_100cm2=0.5, degrease_g_per_cm2=0.03, smooth_rq_um=1.5,
+            polished_rq_um=0.05, primer_above_rq_um=10.0, support_mark_min_per_cm2=1.0,
+            clear_coat_min_per_cm2=0.06, set_up_coat_min=10.0,
+        ),
+        SafetyStandards(id="safety", gloves_pairs_per_h=2.0, cartridge_h=30.0, solvent_g_per_batch=15.0,
+                        waste_g_per_batch=20.0),
+    )  # fmt: skip
 
 
 UP: Vector = (0.0, 0.0, 1.0)

@@ -15,47 +15,12 @@ from routecost.routes.operation import OWN_HOUR
 from routecost.routes.part import Demands
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
-from routecost.shop.standards import FinishingStandards, SafetyStandards
-from tests.routes.stated import shipped_shop, shop_with
+from routecost.shop.standards import FinishingStandards
+from tests.routes.stated import finishing_shop, shipped_shop, shop_with
 
 SHOP = shipped_shop()
 
 OPEN = Reach(1.0, 0.0, 0.0)
-
-
-def paper(grade: str, grain_um: float, minutes: float) -> Abrasive:
-    # 0.02 x grain: as in the ladder
-    return Abrasive(id=f"paper-{grade}", kind="paper", grain_um=grain_um, rq_um=0.02 * grain_um, life_cm2=300.0,
-                    min_per_10cm2=minutes)  # fmt: skip
-
-
-def stated_shop() -> Shop:
-    """Round numbers for plans by hand; ids that the shipped tables know."""
-    return shop_with(
-        SHOP,
-        paper("p120", 125.0, 2.0),
-        paper("p220", 68.0, 2.0),
-        paper("p320", 46.2, 1.5),
-        paper("p400", 35.0, 1.5),
-        paper("p600", 25.8, 1.2),
-        paper("p1000", 18.3, 1.2),
-        paper("p2000", 10.3, 1.2),
-        Abrasive(id="compound-cutting", kind="compound", grain_um=3.0, rq_um=0.08, life_cm2=60.0,
-                 min_per_10cm2=1.5),
-        Abrasive(id="compound-fine", kind="compound", grain_um=0.8, rq_um=0.018, life_cm2=80.0,
-                 min_per_10cm2=1.2),
-        Coating(id="filler-primer", purpose="primer", spread_g_cm2=0.02, coats=2, dry_h=1.5, rq_um=6.0),
-        Coating(id="clear-coat", purpose="clear", spread_g_cm2=0.012, coats=2, dry_h=4.0, rq_um=0.025,
-                levels_rq_um=0.75),
-        FinishingStandards(
-            id="finishing", set_up_stage_min=4.0, finger_factor=2.5, grain_factor=2.0, first_stage_factor=2.0,
-            unreached_share=0.02, wipes_per_100cm2=0.5, degrease_g_per_cm2=0.03, smooth_rq_um=1.5,
-            polished_rq_um=0.05, primer_above_rq_um=10.0, support_mark_min_per_cm2=1.0,
-            clear_coat_min_per_cm2=0.06, set_up_coat_min=10.0,
-        ),
-        SafetyStandards(id="safety", gloves_pairs_per_h=2.0, cartridge_h=30.0, solvent_g_per_batch=15.0,
-                        waste_g_per_batch=20.0),
-    )  # fmt: skip
 
 
 def options(shop: Shop, start: float, target: float | None, **more: object) -> dict[str, FinishPlan]:
@@ -98,7 +63,7 @@ def test_the_target_for_clarity_uses_up_the_haze_limit(clarity: str, limit: floa
 
 
 def test_the_finer_of_clarity_and_finish_counts() -> None:
-    shop = stated_shop()
+    shop = finishing_shop()
     assert target_rq_um(Demands(finish="smooth"), shop) == 1.5
     assert target_rq_um(Demands(finish="polished"), shop) == 0.05
     both = target_rq_um(Demands(finish="polished", clarity="clear"), shop)
@@ -117,7 +82,7 @@ def test_a_hopeless_material_still_shows_what_polishing_would_take() -> None:
 
 def test_polishing_a_resin_print_by_hand() -> None:
     """100 cm², 70 % open and 30 % by finger, Rq 5 to 0.05 µm: P400, P1000, P2000, cutting, fine."""
-    found = options(stated_shop(), 5.0, 0.05, reach=Reach(0.7, 0.3, 0.0))
+    found = options(finishing_shop(), 5.0, 0.05, reach=Reach(0.7, 0.3, 0.0))
     plan = found["paper-p400 to compound-fine"]
     # 10 units of 10 cm², of which 7 count once and 3 count 2.5 times: 14.5 units
     p400 = 14.5 * 1.5 * 2.0  # first stage: levels ridges
@@ -145,7 +110,7 @@ def test_polishing_a_resin_print_by_hand() -> None:
 
 def test_priming_and_coating_four_printed_masters_by_hand() -> None:
     """4 x 150 cm², all open, Rq 18 µm: two coats of primer, P320 and P600, two clear coats."""
-    found = options(stated_shop(), 18.0, 0.03, area_mm2=15_000.0, copies=4, opaque=True, what="master")
+    found = options(finishing_shop(), 18.0, 0.03, area_mm2=15_000.0, copies=4, opaque=True, what="master")
     plan = found["filler-primer, paper-p320 to paper-p600, clear-coat"]
     prime, sand, coat = plan.operations
     # 600 cm² x 2 coats x 0.06 min + 2 x 10 min
@@ -168,7 +133,7 @@ def test_priming_and_coating_four_printed_masters_by_hand() -> None:
 
 def test_sanded_already_means_no_ridges_to_level() -> None:
     """From P320 scratches (0.9 µm) a paper may only be twice as fine: P600, then on."""
-    plan = options(stated_shop(), 0.9, 0.05, ridged=False)["paper-p600 to compound-fine"]
+    plan = options(finishing_shop(), 0.9, 0.05, ridged=False)["paper-p600 to compound-fine"]
     sand, polish = plan.operations
     assert sand.note.startswith("paper-p600 → paper-p1000 → paper-p2000")
     assert sand.hands_on_min == pytest.approx(10 * (1.2 + 1.2 + 1.2) + 3 * 4)
@@ -254,7 +219,7 @@ def test_a_fingertip_takes_longer_than_a_block(block: float) -> None:
 
 
 def test_surface_out_of_reach() -> None:
-    shop, bottle = stated_shop(), Reach(0.4, 0.1, 0.5)
+    shop, bottle = finishing_shop(), Reach(0.4, 0.1, 0.5)
     clear = options(shop, 5.0, 0.04, reach=bottle, clear=True)
     assert {r.level for plan in clear.values() for r in plan.reasons} == {"ruled out"}
     # half of 100 cm²
@@ -272,7 +237,7 @@ def test_surface_out_of_reach() -> None:
 
 
 def test_paper_alone_makes_no_clear_part() -> None:
-    shop = stated_shop()
+    shop = finishing_shop()
     papers = shop_with(shop, *(a for a in shop.all(Abrasive) if a.kind == "paper"))
     without_coat = shop_with(papers, *(c for c in shop.all(Coating) if c.purpose == "primer"))
     (plan,) = options(without_coat, 5.0, 0.04).values()
@@ -281,7 +246,7 @@ def test_paper_alone_makes_no_clear_part() -> None:
 
 
 def test_primer_and_compound_stay_apart_and_primer_hides_no_clear_part() -> None:
-    shop = stated_shop()
+    shop = finishing_shop()
     for plan in options(shop, 20.0, 0.05, opaque=True).values():
         resources = drawn(plan)
         assert not ("filler-primer" in resources and "compound-fine" in resources)
