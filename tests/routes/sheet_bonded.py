@@ -1,0 +1,94 @@
+"""A route of a user's own, in one file: boxes of clear sheet, cut to size and bonded with solvent.
+
+Put it into the build's folder, name it under `routes` in build.toml, and declare and price `acrylic-sheet`
+(cm^2) and `solvent-cement` (g) in resources.csv and prices.csv beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import sqrt
+
+from routecost.routes.joining import tests
+from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.part import Part
+from routecost.routes.running import protection
+from routecost.routes.verdicts import haze_reason, heat_reason, kept
+from routecost.shop.shop import Shop
+
+# own choices; common practice, no source
+SHEET_MM = 3.0
+OFF_BY_MM = 0.4  # a wall that differs by more is not this sheet
+PANELS = 6
+WASTE = 0.25  # offcuts and saw cuts, as a share of the panels
+CUT_MIN_PER_M = 8.0  # mark, score or saw, scrape the edge
+BOND_MIN_PER_M = 12.0  # tape up, check square, run the solvent in
+CEMENT_G_PER_M = 2.5
+SET_UP_MIN = 20.0
+CURE_H = 24.0
+HAZE_PERCENT = 1.0
+SOFTENS_DEGC = 85.0
+DENSITY_G_CM3 = 1.19
+
+
+class SheetBonded:
+    id = "sheet-bonded"
+    name = "sheet, cut and bonded"
+
+    def plans(self, part: Part, shop: Shop) -> Iterable[ProcessPlan]:
+        if part.shape is None:
+            return
+        n, cm3 = part.copies, part.shape.solid.volume_mm3 / 1000.0
+        panels_cm2 = n * cm3 / (SHEET_MM / 10.0)
+        # six like panels: four edges each are cut, and every edge of the box joins two of them
+        cut_m = PANELS * 4 * sqrt(panels_cm2 / n / PANELS) / 100.0 * n
+        bond_m = cut_m / 2.0
+        cut_min, bond_min = SET_UP_MIN + cut_m * CUT_MIN_PER_M, bond_m * BOND_MIN_PER_M
+        cut = Operation(
+            "cut the panels",
+            (
+                own_time(cut_min, f"{SET_UP_MIN:g} min and {cut_m:.2f} m x {CUT_MIN_PER_M:g} min"),
+                Draw(
+                    "acrylic-sheet", panels_cm2 * (1 + WASTE), f"{panels_cm2:.0f} cm² and {WASTE:.0%} waste"
+                ),
+                Draw("blade", cut_m / 5.0, f"one for 5 m of {cut_m:.2f} m"),
+            ),
+            cautions=("blade", "dust"),
+        )
+        bond = Operation(
+            "bond the panels",
+            (
+                own_time(bond_min, f"{bond_m:.2f} m x {BOND_MIN_PER_M:g} min"),
+                Draw("solvent-cement", bond_m * CEMENT_G_PER_M, f"{bond_m:.2f} m x {CEMENT_G_PER_M:g} g"),
+                Draw("tape", bond_m * 100.0, f"{bond_m:.2f} m of edges"),
+                *protection(shop, bond_min, vapour=True),
+            ),
+            waiting_min=CURE_H * 60.0,
+            cautions=("solvent",),
+        )
+        yield ProcessPlan(
+            route=self.id,
+            part=part.id,
+            copies=n,
+            alternative=f"{SHEET_MM:g} mm sheet",
+            operations=(cut, bond, *tests(shop, part)),
+            verdict=Verdict(
+                kept(
+                    _wall_reason(part),
+                    haze_reason(part.demands, HAZE_PERCENT, "clear sheet"),
+                    heat_reason(part.demands, SOFTENS_DEGC, "acrylic sheet"),
+                )
+            ),
+            mass_g=n * cm3 * DENSITY_G_CM3,
+        )
+
+
+def _wall_reason(part: Part) -> Reason:
+    assert part.shape is not None
+    wall = part.shape.walls.typical_mm
+    if abs(wall - SHEET_MM) > OFF_BY_MM:
+        return Reason("ruled out", f"walls of {wall:.1f} mm; the sheet is {SHEET_MM:g} mm")
+    return Reason("suits", f"walls of {wall:.1f} mm are those of the sheet")
+
+
+ROUTE = SheetBonded()
