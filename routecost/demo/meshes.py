@@ -91,7 +91,7 @@ def chamber_lid() -> Manifold:
 TUNNEL = (24.0, 17.0)  # width and height of the solid around the passage
 BEND_RADIUS = 36.0  # middle of the passage
 STRAIGHT = 10.0  # before and after the bend: room for the flange
-FLANGE = (38.0, 20.0, 5.0)  # width, height, thickness
+FLANGE = (38.0, 17.0, 5.0)  # width, height, thickness
 FLANGE_SLOT = 3.4  # open at the top, so that a mold lets go of it
 
 
@@ -392,7 +392,7 @@ def _flange() -> tuple[Manifold, Manifold]:
     plate = CrossSection([outline]).extrude(thick).rotate((90, 0, 0)).translate((0, thick, 0))
     r = FLANGE_SLOT / 2
     turn = np.linspace(np.pi, 2 * np.pi, 2 * ARC + 1)
-    slot = [(r * np.cos(t), 10.0 + r * np.sin(t)) for t in turn]
+    slot = [(r * np.cos(t), height / 2 + r * np.sin(t)) for t in turn]
     opened = CrossSection([[*slot, (r, height + OVER), (-r, height + OVER)]])
     cut = opened.extrude(thick + 2 * OVER).rotate((90, 0, 0)).translate((0, thick + OVER, 0))
     across = (TUNNEL[0] + width) / 4

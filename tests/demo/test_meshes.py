@@ -25,8 +25,8 @@ def parts() -> dict[str, Mesh]:
 SIZES = {
     "nest_chamber": meshes.CHAMBER,
     "chamber_lid": (168.6, 118.6, 10.0),  # chamber + 2 × (gap + wall); plate + rim
-    "tunnel_elbow": (65.0, 65.0, 20.0),  # straight + bend radius + half a flange
-    "tunnel_tee": (80.0, 59.0, 20.0),  # run; branch + half a flange
+    "tunnel_elbow": (65.0, 65.0, 17.0),  # straight + bend radius + half a flange
+    "tunnel_tee": (80.0, 59.0, 17.0),  # run; branch + half a flange
     "viewing_dome": (140.0, 140.0, 60.0),
     "magnifier_blank": (70.0, 70.0, 12.06),  # edge + sagitta 80 − √(80² − 35²)
     "base_frame": meshes.FRAME,
