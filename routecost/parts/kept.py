@@ -113,8 +113,9 @@ def user_folder() -> Path:
 def sources_version() -> str:
     """Names the way of measuring: 16 hex digits over the sources of this package."""
     digest = hashlib.sha256()
-    for source in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(source.name.encode() + b"\0" + source.read_bytes() + b"\0")
+    room = Path(__file__).parent
+    for source in sorted(room.rglob("*.py")):
+        digest.update(source.relative_to(room).as_posix().encode() + b"\0" + source.read_bytes() + b"\0")
     return digest.hexdigest()[:16]
 
 

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 
 from routecost.parts import kept as kept_module
 from routecost.parts.kept import Kept, plain_of, user_folder, value_of
-from routecost.parts.measures import Cavity, Fit, Layers, Pose, Reach, Solid, Walls
+from routecost.parts.measures import Cavity, Deposit, Fit, Layers, Pose, Reach, Solid, Walls
 from routecost.parts.mesh import Mesh
 from routecost.parts.shape import Shape
 
 HASH = "0123456789abcdef" * 2
-KINDS = (Solid, Walls, Reach, Pose, Layers, Cavity, Fit, tuple[Pose, ...])
+KINDS = (Solid, Walls, Reach, Pose, Layers, Deposit, Cavity, Fit, tuple[Pose, ...])
 floats = st.floats(allow_nan=False)
 
 
