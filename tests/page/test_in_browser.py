@@ -1,0 +1,131 @@
+"""The page in a real browser: the ranking is seen, a part opened, copies changed, the workbook taken along."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from routecost.job import rank
+from routecost.money import shown
+from tests.reports.recompute import Recomputed, row_of
+from tests.shop.test_bad_tables import sound_build
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
+PATIENCE_MS = 90_000  # a cold start measures and ranks on a busy machine
+
+pytestmark = pytest.mark.skipif(
+    CHROMIUM is None and not os.environ.get("ROUTECOST_NO_SKIP"), reason="needs Debian's chromium"
+)
+
+
+@pytest.fixture(scope="module")
+def address(demo_folder: Path) -> Iterator[str]:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [
+        sys.executable,
+        "-m",
+        "routecost.cli",
+        "page",
+        str(demo_folder),
+        "--port",
+        str(port),
+        "--no-browser",
+    ]
+    server = subprocess.Popen(
+        command, start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        url = f"http://127.0.0.1:{port}"
+        for _ in range(300):
+            try:
+                urllib.request.urlopen(f"{url}/_stcore/health", timeout=1)
+                break
+            except OSError:
+                time.sleep(0.2)
+        yield url
+    finally:
+        os.killpg(server.pid, signal.SIGINT)
+        try:
+            server.wait(10)
+        except subprocess.TimeoutExpired:
+            os.killpg(server.pid, signal.SIGKILL)
+
+
+@pytest.fixture
+def page(address: str) -> Iterator:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as p:
+        browser = p.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        page = browser.new_page(viewport={"width": 1500, "height": 1100}, accept_downloads=True)
+        page.set_default_timeout(PATIENCE_MS)
+        page.goto(address)
+        yield page
+        browser.close()
+
+
+def test_the_bill_shows_the_rankings_totals_and_gives_the_workbook(page, demo_folder: Path) -> None:
+    ranking = rank(demo_folder)
+    page.get_by_role("heading", name="The bill, each part by itself").wait_for()
+    page.get_by_text(shown(ranking.full, ranking.currency)).first.wait_for()
+    page.get_by_text(shown(ranking.spend, ranking.currency)).first.wait_for()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Take the workbook along").click()
+    book = Recomputed(Path(download.value.path()).read_bytes())
+    row = row_of(book.book["Bill"], "total")
+    assert book.value("Bill", "E", row) == pytest.approx(ranking.full, abs=0.005)
+    assert book.value("Bill", "F", row) == pytest.approx(ranking.spend, abs=0.005)
+
+
+def test_a_part_opened_and_its_copies_changed_change_the_numbers(page, demo_folder: Path) -> None:
+    part = rank(demo_folder).parts[1].part.id
+    page.get_by_role("link", name="One part").click()
+    page.get_by_role("heading", name="Routes side by side").wait_for()
+    page.get_by_role("combobox", name=re.compile("Part")).click()
+    page.get_by_role("option", name=re.compile(f"^{part}:")).click()
+    for copies in (3, 7):
+        box = page.get_by_role("spinbutton", name="Copies")
+        box.wait_for()
+        box.fill(str(copies))
+        box.press("Enter")
+        best = rank(demo_folder, part=part, copies=copies).parts[0].best
+        assert best is not None
+        total = shown(best.full, "EUR")
+        page.get_by_text(re.compile(re.escape(f": {total} EUR in all"))).wait_for()
+        page.get_by_text(f"{part} x {copies}").wait_for()
+
+
+def test_own_meshes_come_in_by_upload(page, tmp_path: Path) -> None:
+    cube = sound_build(tmp_path / "b") / "meshes" / "cube.stl"
+    page.get_by_role("link", name="Your own meshes").click()
+    page.locator("input[type=file]").set_input_files(str(cube))
+    page.get_by_role("button", name="Rank them").click()
+    page.get_by_text("All pages now show your parts").wait_for()
+    page.get_by_role("link", name="The bill").click()
+    page.get_by_role("heading", name="The bill, each part by itself").wait_for()
+    page.get_by_role("link", name="One part").click()
+    page.get_by_text("20.0 x 20.0 x 20.0 mm").wait_for()
+
+
+def test_a_wrong_mesh_is_told_and_nothing_breaks(page, tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.stl"
+    wrong.write_bytes(b"solid nothing\nendsolid nothing\n")
+    page.get_by_role("link", name="Your own meshes").click()
+    page.locator("input[type=file]").set_input_files(str(wrong))
+    page.get_by_role("button", name="Rank them").click()
+    page.get_by_text("meshes/wrong.stl").wait_for()
+    assert page.get_by_text("Traceback").count() == 0
