@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import exp
 from typing import TypeVar
 
 from routecost.parts.measures import Deposit, Fit, Pose, Vector
@@ -29,6 +30,8 @@ PLATE_SIZES = (10**6, 4, 1)
 number of copies, so that one copy more never costs less."""
 _MOST_FAILURES = 5.0
 """Failures of one plate, if it ran on, beyond which it is no plan: e^5 is 148 starts."""
+_LOWER = 0.6
+"""How high pieces may be, over the part that stands whole but badly: clearly lower, not yet crumbs."""
 _NO_NUMBER = 500.0
 """Failures beyond which the expected hours are no number any more."""
 _TELLS_APART = 0.02
@@ -177,57 +180,75 @@ def ways_to_print(
 ) -> list[Way]:
     """Every way worth a price. `judge` adds the caller's reasons that depend on printer, filament and pose.
 
-    A part is split only where no printer takes it whole. Of ways with the same printer, filament and verdict
-    only those stay that no other beats in everything it draws.
+    A part is split for a printer that does not take it whole, or only in a print that wobbles or is lost too
+    often. Of ways with the same printer, filament and verdict only those stay that no other beats in
+    everything it draws.
     """
     s = shop.the(PrintingStandards)
+    found: list[Way] = []
+    for printer in shop.printers():
+
+        def ways(layout: _Layout, printer: Printer = printer) -> Iterator[Way]:
+            bodies, joint, reasons = layout
+            for filament in shop.all(Filament):
+                for runs in _runs(bodies, printer, filament, s, copies):
+                    yield Way(
+                        printer, filament, runs, joint, (*reasons, *_slender(runs, s), *_risky(runs, s))
+                    )
+
+        whole = [way for layout in _whole(subject, printer, s, up, load_direction) for way in ways(layout)]
+        found += whole
+        if all(Verdict(way.reasons).level != "suits" for way in whole):
+            lowest = min((way.runs[0].body.height_mm for way in whole), default=None)
+            for layout in _split(subject, printer, lowest):
+                found += ways(layout)
+
     groups: dict[tuple[str, str, str], list[Way]] = {}
-    for printer, bodies, joint, reasons in _layouts(subject, shop, up, load_direction):
-        for filament in shop.all(Filament):
-            for runs in _runs(bodies, printer, filament, s, copies):
-                way = Way(printer, filament, runs, joint, (*reasons, *_slender(runs, s), *_endless(runs)))
-                way = replace(way, reasons=(*way.reasons, *judge(way)))
-                level = Verdict(way.reasons).level
-                groups.setdefault((printer.id, filament.id, level), []).append(way)
+    for way in found:
+        judged = replace(way, reasons=(*way.reasons, *judge(way)))
+        key = (way.printer.id, way.filament.id, Verdict(judged.reasons).level)
+        groups.setdefault(key, []).append(judged)
     return [way for group in groups.values() for way in unbeaten(group, lambda w: w.amounts)]
 
 
-_Layout = tuple[Printer, tuple[Body, ...], Joint, tuple[Reason, ...]]
+_Layout = tuple[tuple[Body, ...], Joint, tuple[Reason, ...]]
 
 
-def _layouts(
-    subject: Subject, shop: Shop, up: Vector | None, load_direction: Vector | None
+def _whole(
+    subject: Subject, printer: Printer, s: PrintingStandards, up: Vector | None, load_direction: Vector | None
 ) -> Iterator[_Layout]:
-    """Printer, bodies, joint and reasons: whole in a handful of poses, else in pieces."""
-    shape, gap = subject.shape, shop.the(PrintingStandards).plate_gap_mm
-    printers: tuple[Printer, ...] = shop.printers()
-    poses = (shape.pose(up),) if up is not None else shape.poses
-    whole = Joint(1, 0.0, 0.0)
-
-    standing = {
-        printer.id: [
-            pose for pose in poses if copies_on_plate(*_outline(pose, subject.enlarged), printer, gap, 1) > 0
-        ]
-        for printer in printers
-    }
-    if any(standing.values()):
-        for printer in printers:
-            for pose in poses_to_try(standing[printer.id], load_direction):
-                yield printer, (subject.whole(pose, printer),), whole, ()
-        return
-    fits = [
-        (printer, shape.fit((printer.width_mm, printer.depth_mm, printer.height_mm))) for printer in printers
+    """In a handful of poses; if none of the candidates stands, turned on the bed."""
+    shape, one = subject.shape, Joint(1, 0.0, 0.0)
+    standing = [
+        pose
+        for pose in ((shape.pose(up),) if up is not None else shape.poses)
+        if copies_on_plate(*_outline(pose, subject.enlarged), printer, s.plate_gap_mm, 1) > 0
     ]
-    for printer, fit in fits:
+    for pose in poses_to_try(standing, load_direction):
+        yield (subject.whole(pose, printer),), one, ()
+    if not standing:
+        fit = shape.fit(_volume(printer))
         if fit.fits:
-            text = f"stands only with {direction_words(fit.up)} up, turned on the bed of {printer.id}"
+            text = f"fits {printer.id} only with {direction_words(fit.up)} up, turned on the bed"
             level: Level = "suits" if up is None else "changes"
-            yield printer, (subject.whole(shape.pose(fit.up), printer),), whole, (Reason(level, text),)
-        elif not any(other.fits for _, other in fits):
-            too_many: tuple[Reason, ...] = ()
-            if not fit.piece_ups:
-                too_many = (Reason("ruled out", f"it would take {fit.pieces} pieces to fit {printer.id}"),)
-            yield printer, subject.pieces(fit, printer), subject.joint(fit), too_many
+            yield (subject.whole(shape.pose(fit.up), printer),), one, (Reason(level, text),)
+
+
+def _split(subject: Subject, printer: Printer, whole_height_mm: float | None) -> Iterator[_Layout]:
+    """In pieces; those of a part that would stand whole are made to lie lower than it stands."""
+    width, depth, height = _volume(printer)
+    if whole_height_mm is not None:
+        height = min(height, _LOWER * whole_height_mm / subject.enlarged)
+    fit = subject.shape.fit((width, depth, height))
+    if not fit.fits:
+        too_many: tuple[Reason, ...] = ()
+        if not fit.piece_ups:
+            too_many = (Reason("ruled out", f"it would take {fit.pieces} pieces to fit {printer.id}"),)
+        yield subject.pieces(fit, printer), subject.joint(fit), too_many
+
+
+def _volume(printer: Printer) -> Vector:
+    return printer.width_mm, printer.depth_mm, printer.height_mm
 
 
 def _outline(pose: Pose, enlarged: float) -> tuple[float, tuple[float, float]]:
@@ -293,13 +314,18 @@ def _runs(
             yield tuple(runs)
 
 
-def _endless(runs: Sequence[PrintRun]) -> Iterator[Reason]:
-    worst = max(runs, key=lambda run: run.failures)
-    if worst.failures > _MOST_FAILURES:
-        rate, hours = worst.printer.failure_per_h, worst.failures / worst.printer.failure_per_h
-        yield Reason(
-            "ruled out", f"a print of {hours:.0f} h at {rate:g} failures an hour hardly ever ends well"
-        )
+def _risky(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:
+    """Of one body alone: a fuller plate is a choice, and its losses are in its cost."""
+    rate = runs[0].printer.failure_per_h
+    hours = max(run.time(1).total_min for run in runs) / 60.0
+    lost = 1.0 - exp(-rate * hours)
+    if lost <= s.risky_print_share:
+        return
+    text = f"a print of {hours:.0f} h at {rate:g} failures an hour is lost with {lost:.0%}"
+    if rate * hours > _MOST_FAILURES:
+        yield Reason("ruled out", f"{text}: it never ends well")
+    else:
+        yield Reason("changes", f"{text}: better split it, or mend the printer")
 
 
 def _slender(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:

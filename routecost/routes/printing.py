@@ -10,7 +10,7 @@ Which poses, pieces and plates are worth a run is told by `print_ways`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import exp
 
 import numpy as np
@@ -94,6 +94,34 @@ def copies_on_plate(
     return int(can_turn_into(outline, printer.width_mm, printer.depth_mm))
 
 
+@lru_cache(maxsize=1024)  # filaments that flow alike share their times
+def _time(body: Body, settings: PrintSettings, bodies: int) -> PrintTime:
+    # supports are told for what is printed, the deposit for what was measured
+    columns = body.support_columns_mm3 / body.amount
+    t = print_time(body.deposit, columns, settings, bodies)
+    if body.amount == body.lengths == 1.0:
+        return t
+    return replace(
+        t,
+        walls_min=t.walls_min * body.amount,
+        skins_min=t.skins_min * body.amount,
+        infill_min=t.infill_min * body.amount,
+        supports_min=t.supports_min * body.amount,
+        travel_min=t.travel_min * body.amount,
+        layer_changes_min=t.layer_changes_min * body.lengths,
+        part_mm3=t.part_mm3 * body.amount,
+        support_mm3=t.support_mm3 * body.amount,
+    )
+
+
+def counted(n: float, word: str) -> str:
+    """
+    >>> counted(1, "plate"), counted(3, "plate")
+    ('1 plate', '3 plates')
+    """
+    return f"{n:g} {word}" + ("s" if n != 1 else "")
+
+
 @dataclass(frozen=True)
 class Job:
     """Plates that are alike."""
@@ -137,21 +165,7 @@ class PrintRun:
             warm_up_min=p.warm_up_min,
             support_share=s.support_share,
         )
-        # supports are told for what is printed, the deposit for what was measured
-        t = print_time(b.deposit, b.support_columns_mm3 / b.amount, settings, bodies)
-        if b.amount == b.lengths == 1.0:
-            return t
-        return replace(
-            t,
-            walls_min=t.walls_min * b.amount,
-            skins_min=t.skins_min * b.amount,
-            infill_min=t.infill_min * b.amount,
-            supports_min=t.supports_min * b.amount,
-            travel_min=t.travel_min * b.amount,
-            layer_changes_min=t.layer_changes_min * b.lengths,
-            part_mm3=t.part_mm3 * b.amount,
-            support_mm3=t.support_mm3 * b.amount,
-        )
+        return _time(b, settings, bodies)
 
     @cached_property
     def jobs(self) -> tuple[Job, ...]:
@@ -288,11 +302,9 @@ def _print(run: PrintRun, name: str) -> Operation:
     s, p = run.standards, run.printer
     longest = max(run.jobs, key=lambda job: job.hours)
     time = run.time(longest.bodies)
-    plates = " + ".join(
-        f"{j.plates} plate{'s' * (j.plates > 1)} of {j.bodies}, {j.hours:.2f} h each" for j in run.jobs
-    )
+    plates = " + ".join(f"{counted(j.plates, 'plate')} of {j.bodies}, {j.hours:.2f} h each" for j in run.jobs)
     most = f"{time.dominant} take {time.by_kind[time.dominant] / time.total_min:.0%} of it"
-    starts = f"{run.starts:.2f} expected starts of {run.plates} plates"
+    starts = f"{run.starts:.2f} expected starts of {counted(run.plates, 'plate')}"
     at_rate = f"at {p.failure_per_h:g} failures an hour"
     lost_h = run.machine_h - run.undisturbed_h
     draws = [
@@ -329,7 +341,7 @@ def _filament(run: PrintRun) -> list[Draw]:
          (*density, *s.ref("infill_share")) if run.body.infill_share == s.infill_share else density),
         (n * run.support_g, f"supports: {n} x {columns_cm3:.2f} cm³ of columns x {s.support_share:g}",
          (*density, *s.ref("support_share"))),
-        (run.plates * s.purge_g, f"purge: {run.plates} plates x {s.purge_g:g} g", s.ref("purge_g")),
+        (run.plates * s.purge_g, f"purge: {counted(run.plates, 'plate')} x {s.purge_g:g} g", s.ref("purge_g")),
         (run.lost_g, f"in failed prints: {run.machine_h / run.undisturbed_h - 1.0:.1%} of all that is laid",
          (*density, *run.printer.ref("failure_per_h"))),
     )  # fmt: skip

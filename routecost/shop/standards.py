@@ -39,6 +39,7 @@ class PrintingStandards(Thing):
     plate_gap_mm: float = column("gap between copies and to the plate's edge", **MM)
     bed_alcohol_g: float = column("alcohol to clean the bed before one start", **GRAM)
     blade_life_min: float = column("trimming that one blade lasts", **MIN)
+    risky_print_share: float = column("chance to lose a print beyond which it is better split", **SHARE)
     slender_limit: float = column("height over footprint beyond which a print wobbles", low=1, high=50)
     layer_strength_share: float = column("strength across layers, as a share of strength along them", **SHARE)
     safety_factor: float = column("strength over allowable stress in the load screen", low=1, high=20)
