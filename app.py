@@ -2,4 +2,5 @@
 
 from routecost.page.main import show
 
-show()
+if __name__ == "__main__":  # a measuring process that starts anew must not run the page
+    show()

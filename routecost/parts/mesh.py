@@ -98,7 +98,8 @@ class Mesh:
         import manifold3d
 
         # double precision: single loses thin walls on parts that stand far from the origin
-        solid = manifold3d.Mesh64(self.vertices, self.faces.astype(np.uint64))
+        # and copies, because the kernel takes no read-only arrays
+        solid = manifold3d.Mesh64(np.array(self.vertices), self.faces.astype(np.uint64))
         return manifold3d.Manifold(solid)
 
     @classmethod

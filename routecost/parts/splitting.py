@@ -107,8 +107,7 @@ class _Split:
 
 
 def _plan(mesh: Mesh, volume_mm: Vector) -> _Split | Fit:
-    # arrays of a mesh are read-only, which the kernel does not take
-    solid = Mesh(mesh.vertices.copy(), mesh.faces).manifold()
+    solid = mesh.manifold()
     points = hull_points(solid)
     lines = np.array(candidate_ups(mesh)[::2])
     box = smallest_box_frame(points, lines)
