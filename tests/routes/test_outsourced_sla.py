@@ -12,12 +12,15 @@ from hypothesis import strategies as st
 
 from routecost.errors import InputError
 from routecost.parts.measures import Fit, Reach
+from routecost.parts.mesh import Mesh
+from routecost.parts.shape import Shape
 from routecost.routes.operation import OWN_HOUR, Operation, ProcessPlan
 from routecost.routes.outsourced_sla import OUTSOURCED_SLA
 from routecost.routes.part import Demands, Part, Quote
 from routecost.shop.services import QuantityBreak, SlaFinish, SlaService
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
+from tests.parts.shapes import box, ell, hollow_sphere, rotation, sphere
 from tests.routes.stated import (
     UP,
     StatedShape,
@@ -411,3 +414,53 @@ def test_a_palm_size_clear_part_costs_hundreds() -> None:
     home = next(p for name, p in found.items() if name.startswith(f"{A}, as-printed") and "compound" in name)
     assert drawn(home)[OWN_HOUR] > 2.0
     assert drawn(polished)[OWN_HOUR] < 0.5
+
+
+# ---- measured meshes
+
+
+def test_a_measured_block_by_hand() -> None:
+    """40 x 30 x 20 mm: 24 cm³, 52 cm², its box is itself, and it lies 2 cm high."""
+    plan = plans(Part("block", "", 1, shape=Shape(box(40, 30, 20))))[f"{A}, as-printed"]
+    assert {r: q for r, q in drawn(plan).items() if r.startswith(A)} == pytest.approx(
+        {
+            f"{A} setup": 1.0,
+            f"{A} volume": 24.0,
+            f"{A} area": 52.0,
+            f"{A} box": 24.0,
+            f"{A} height": 2.0,
+            f"{A} shipping-order": 0.25,
+            f"{A} shipping-mass": 24 * 1.2 * 1.5,
+        }
+    )
+    assert plan.verdict.level == "suits"
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_a_turned_part_costs_the_same(seed: int) -> None:
+    bracket = ell(60, 8, 25)
+    turned = Mesh.of(bracket.vertices @ rotation(seed).T, bracket.faces)
+    straight, other = (plans(Part("bracket", "", 2, shape=Shape(mesh))) for mesh in (bracket, turned))
+    assert straight.keys() == other.keys()
+    for name in straight:
+        assert drawn(straight[name]) == pytest.approx(drawn(other[name]), rel=1e-3)
+
+
+def test_a_closed_void_holds_no_resin_in_the_part() -> None:
+    """Its volume is not paid for, and it has to be drained."""
+    full, hollow = (
+        plans(Part("ball", "", 1, shape=Shape(mesh)))[f"{A}, as-printed"]
+        for mesh in (sphere(15, 48), hollow_sphere(15, 12, 48))
+    )
+    # 4/3 π (15³ − 12³) over 4/3 π 15³
+    share = 1 - (12 / 15) ** 3
+    assert drawn(hollow)[f"{A} volume"] / drawn(full)[f"{A} volume"] == pytest.approx(share, rel=1e-3)
+    assert reason(hollow, "add drain holes") == "changes"
+
+
+def test_a_bar_too_long_for_the_chamber_is_split() -> None:
+    bar = Part("bar", "", 1, shape=Shape(box(450, 30, 20)))
+    plan = plans(bar)[f"{A}, as-printed"]
+    assert reason(plan, "split in 2") == "changes"
+    # one cut across 30 x 20 mm, two new faces
+    assert drawn(plan)[f"{A} area"] == pytest.approx(2 * (45 * 3 + 45 * 2 + 3 * 2) + 2 * 6)
