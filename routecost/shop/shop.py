@@ -77,6 +77,19 @@ class Shop:
     def with_owned(self, owned: frozenset[str]) -> Shop:
         return replace(self, owned=owned)
 
+    def with_values(self, values: Mapping[str, Any]) -> Shop:
+        """The same shop with other values of some facts (`thing.property`): for asking what if."""
+        changed: dict[str, dict[str, Any]] = {}
+        for ref, value in values.items():
+            thing, _, prop = ref.rpartition(".")
+            changed.setdefault(thing, {})[prop] = value
+        things = {
+            cls: tuple(replace(t, **changed[t.id]) if t.id in changed else t for t in found)
+            for cls, found in self.things.items()
+        }
+        facts = {ref: replace(self.facts[ref], value=value) for ref, value in values.items()}
+        return replace(self, things=things, facts={**self.facts, **facts})
+
 
 @dataclass(frozen=True, eq=False)
 class Tables:
