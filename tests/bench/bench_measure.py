@@ -1,0 +1,142 @@
+"""How long a full measure takes, beside trimesh on the same file, and how it grows.
+
+    python tests/bench/bench_measure.py
+
+Each line of the table is a process of its own, so that its peak memory is its own. Nothing is asserted:
+times hang on the machine; what to look at are the ratios and the growth.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+import numpy as np
+
+SIZES = (10_000, 100_000, 1_000_000)
+STL = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+
+
+def write_part(path: Path, faces: int) -> None:
+    """A bumpy casting of about 100 mm with a few dozen hollows, `faces` triangles give or take 1 %, as binary STL."""
+    from manifold3d import Manifold
+
+    ball = Manifold.sphere(50.0, 4 * round(np.sqrt(faces / 8))).to_mesh64()
+    points = np.asarray(ball.vert_properties)[:, :3]
+    x, y, z = points.T
+    bumps = (
+        1 + 0.15 * np.sin(x / 7) * np.cos(y / 9 + 1) * np.sin(z / 6) + 0.03 * np.sin(x / 2) * np.sin(y / 3)
+    )
+    record = np.zeros(len(ball.tri_verts), STL)
+    record["corners"] = (points * bumps[:, None])[np.asarray(ball.tri_verts)]
+    path.write_bytes(b"\0" * 80 + np.uint32(len(record)).tobytes() + record.tobytes())
+
+
+def ours(path: Path) -> dict[str, float]:
+    from routecost.parts.reading import read_mesh
+    from routecost.parts.shape import Shape
+
+    times: dict[str, float] = {}
+    mesh = timed(times, "read", lambda: read_mesh(path).mesh)
+    shape = Shape(mesh)
+    questions: dict[str, Callable[[], Any]] = {
+        "solid": lambda: shape.solid,
+        "walls": lambda: shape.walls,
+        "reach": lambda: shape.reach(),
+        "poses": lambda: shape.poses,
+    }
+    for name, ask in questions.items():
+        try:
+            importlib.import_module(f"routecost.parts.{name}")
+        except ModuleNotFoundError:
+            times[f"{name} (absent)"] = 0.0
+        else:
+            timed(times, name, ask)
+    return times
+
+
+def theirs(path: Path) -> dict[str, float]:
+    import trimesh
+
+    times: dict[str, float] = {}
+    mesh = timed(times, "load", lambda: trimesh.load(path))
+    timed(times, "watertight", lambda: mesh.is_watertight)
+    timed(times, "mass", lambda: mesh.mass_properties)
+    timed(times, "hull", lambda: mesh.convex_hull)
+    timed(times, "split", lambda: mesh.split())
+    return times
+
+
+def one_direction(path: Path) -> dict[str, float]:
+    """Parts of a single pose, without what is shared among poses."""
+    from routecost.parts.columns import Columns
+    from routecost.parts.peaks import Neighbours, count_peaks
+    from routecost.parts.poses import measure_pose
+    from routecost.parts.reading import read_mesh
+
+    times: dict[str, float] = {}
+    mesh = read_mesh(path).mesh
+    up = (1.0, 2.0, 3.0)
+    columns = timed(times, "columns", lambda: Columns.of(mesh, up))
+    neighbours = timed(times, "neighbours", lambda: Neighbours.of(mesh))
+    timed(times, "peaks", lambda: count_peaks(mesh, columns, neighbours))
+    timed(times, "whole pose", lambda: measure_pose(mesh, up))
+    return times
+
+
+def timed(times: dict[str, float], name: str, work: Callable[[], Any]) -> Any:
+    start = perf_counter()
+    result = work()
+    times[name] = perf_counter() - start
+    return result
+
+
+RUNS: dict[str, Callable[[Path], dict[str, float]]] = {
+    "routecost": ours,
+    "trimesh": theirs,
+    "one pose": one_direction,
+}
+
+
+def run(kind: str, path: Path) -> None:
+    """In a process of its own: times and peak memory as one line of JSON."""
+    times = RUNS[kind](path)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    sys.stdout.write(json.dumps({"times": times, "peak_mb": peak}) + "\n")
+
+
+def main() -> None:
+    sys.stdout.write(f"{'faces':>9}  {'run':<10}{'total s':>9}{'peak MB':>9}  parts of it, s\n")
+    with tempfile.TemporaryDirectory() as folder:
+        for faces in SIZES:
+            path = Path(folder) / f"part_{faces}.stl"
+            write_part(path, faces)
+            for kind in RUNS:
+                command = [sys.executable, __file__, kind, str(path)]
+                answer = json.loads(
+                    subprocess.run(command, check=True, capture_output=True, text=True).stdout
+                )
+                times = answer["times"]
+                parts = "  ".join(f"{name} {seconds:.2f}" for name, seconds in times.items())
+                total = sum(times.values())
+                sys.stdout.write(f"{faces:>9,}  {kind:<10}{total:>9.2f}{answer['peak_mb']:>9.0f}  {parts}\n")
+                sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    if len(sys.argv) == 3:
+        run(sys.argv[1], Path(sys.argv[2]))
+    else:
+        main()
