@@ -13,7 +13,8 @@ from routecost.parts.measures import Pose, Solid
 from routecost.parts.shape import Shape
 from routecost.routes.finish_steps import support_marks
 from routecost.routes.finishing import FinishPlan, finish_options, reach_reason, target_rq_um
-from routecost.routes.joining import Joint, bond_operations, bond_reason, seam_reason, tests
+from routecost.routes.joining import Joint, bond_operations, bond_reason, seam_reason
+from routecost.routes.joining import tests as trials
 from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part, Quote
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
@@ -100,7 +101,7 @@ class OutsourcedSla:
                     *bond_operations(shop, part.copies, standing.joint),
                     *support_marks(shop, part.copies, marks),
                     *finish.operations,
-                    *tests(shop, part),
+                    *trials(shop, part),
                 ),
                 verdict=Verdict((*reasons, *finish.reasons, _clarity_reason(part, offer, finish.rq_um))),
                 mass_g=part.copies * _mass_g(solid, offer.service),

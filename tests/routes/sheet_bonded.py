@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from routecost.routes.joining import tests
+from routecost.routes.joining import tests as trials
 from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part
 from routecost.routes.running import protection
@@ -71,7 +71,7 @@ class SheetBonded:
             part=part.id,
             copies=n,
             alternative=f"{SHEET_MM:g} mm sheet",
-            operations=(cut, bond, *tests(shop, part)),
+            operations=(cut, bond, *trials(shop, part)),
             verdict=Verdict(
                 kept(
                     _wall_reason(part),
