@@ -12,6 +12,7 @@ from math import exp
 from typing import TypeVar
 
 from routecost.parts.measures import Deposit, Fit, Pose, Vector
+from routecost.parts.mesh import Mesh
 from routecost.parts.shape import Shape
 from routecost.routes.joining import Joint
 from routecost.routes.operation import Level, Operation, Reason, Verdict
@@ -44,10 +45,23 @@ class Subject:
 
     shape: Shape
     whole: Callable[[Pose, Printer], Body]
-    pieces: Callable[[Fit, Printer], tuple[Body, ...]]
-    """Where it has to be split."""
-    joint: Callable[[Fit], Joint] = Joint.of
+    split: Callable[[Vector, Printer], Split]
+    """Into pieces that go into a volume of x, y and height in mm."""
     enlarged: float = 1.0
+    shuns: Callable[[Pose], float] = lambda pose: 0.0
+    """One more mark of a pose, the less the better."""
+
+
+@dataclass(frozen=True, eq=False)
+class Split:
+    """A part in pieces; what the fit says holds where it is in one."""
+
+    fit: Fit
+    bodies: tuple[Body, ...] = ()
+
+    @property
+    def joint(self) -> Joint:
+        return Joint.of(self.fit)
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,8 +96,11 @@ class Way:
             return f"in {self.joint.pieces} pieces"
         return f"{direction_words(self.pose.up)} up, {self.runs[0].most_on_a_plate} on a plate"
 
-    def operations(self, shop: Shop) -> tuple[Operation, ...]:
-        return tuple(op for run in self.runs for op in print_operations(run, shop))
+    def operations(
+        self, shop: Shop, tries: float = 1.0, why: str = "", facts: tuple[str, ...] = ()
+    ) -> tuple[Operation, ...]:
+        """Its steps; `tries` prints for each good one where a later step loses some, and why."""
+        return tuple(op for run in self.runs for op in print_operations(run, tries, why, facts))
 
 
 def direction_words(direction: Vector) -> str:
@@ -115,15 +132,17 @@ def solid(shape: Shape, shop: Shop, what: str = "", enlarged: float = 1.0) -> Su
         laid = shape.deposit(pose.up, printer.layer_mm, printer.line_mm, s.walls, s.skins)
         return body(laid, pose, what)
 
-    def pieces(fit: Fit, printer: Printer) -> tuple[Body, ...]:
+    def split(volume_mm: Vector, printer: Printer) -> Split:
+        fit = shape.fit(volume_mm)
+        if fit.fits:
+            return Split(fit)
+        if not fit.piece_ups:
+            return Split(fit, (equal_share(whole(shape.pose(fit.up), printer), fit.pieces),))
         found = measured_pieces(shape, fit, printer.layer_mm, printer.line_mm, s.walls, s.skins)
-        if not found:
-            return (equal_share(whole(shape.pose(fit.up), printer), fit.pieces),)
-        return tuple(
-            body(piece.deposit, piece.pose, f"piece {i} of {len(found)}") for i, piece in enumerate(found, 1)
-        )
+        named = [f"piece {i} of {len(found)}" for i in range(1, len(found) + 1)]
+        return Split(fit, tuple(body(p.deposit, p.pose, name) for p, name in zip(found, named, strict=True)))
 
-    return Subject(shape, whole, pieces, enlarged=enlarged)
+    return Subject(shape, whole, split, enlarged)
 
 
 @dataclass(frozen=True)
@@ -137,24 +156,29 @@ class Piece:
 def measured_pieces(
     shape: Shape, fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
 ) -> tuple[Piece, ...]:
-    """The pieces of a fit, each in its own pose, measured once and kept; none where they are too many to name."""
-    if not fit.piece_ups:
-        return ()
+    """The pieces of a fit, each in its own pose; measured once and kept."""
 
     def measure() -> tuple[Piece, ...]:
         from routecost.parts.splitting import split_mesh
 
-        shapes = [Shape(mesh) for mesh in split_mesh(shape.mesh, fit.volume_mm)]
-        return tuple(
-            Piece(one.pose(up), one.deposit(up, layer_mm, line_mm, walls, skins))
-            for one, up in zip(shapes, fit.piece_ups, strict=True)
-        )
+        return pieces_of(split_mesh(shape.mesh, fit.volume_mm), fit, layer_mm, line_mm, walls, skins)
 
     params: dict[str, object] = {
         "volume_mm": fit.volume_mm, "layer_mm": layer_mm, "line_mm": line_mm, "walls": walls, "skins": skins,
     }  # fmt: skip
     kind: type[tuple[Piece, ...]] = tuple[Piece, ...]
     return shape.kept.get(kind, shape.mesh.content_hash, "pieces", params, measure)
+
+
+def pieces_of(
+    meshes: Sequence[Mesh], fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
+) -> tuple[Piece, ...]:
+    """Pose and deposit of each of the meshes that a fit counts."""
+    shapes = [Shape(mesh) for mesh in meshes]
+    return tuple(
+        Piece(one.pose(up), one.deposit(up, layer_mm, line_mm, walls, skins))
+        for one, up in zip(shapes, fit.piece_ups, strict=True)
+    )
 
 
 def equal_share(whole: Body, pieces: int) -> Body:
@@ -224,7 +248,7 @@ def _whole(
         for pose in ((shape.pose(up),) if up is not None else shape.poses)
         if copies_on_plate(*_outline(pose, subject.enlarged), printer, s.plate_gap_mm, 1) > 0
     ]
-    for pose in poses_to_try(standing, load_direction):
+    for pose in poses_to_try(standing, load_direction, subject.shuns):
         yield (subject.whole(pose, printer),), one, ()
     if not standing:
         fit = shape.fit(_volume(printer))
@@ -239,12 +263,12 @@ def _split(subject: Subject, printer: Printer, whole_height_mm: float | None) ->
     width, depth, height = _volume(printer)
     if whole_height_mm is not None:
         height = min(height, _LOWER * whole_height_mm / subject.enlarged)
-    fit = subject.shape.fit((width, depth, height))
-    if not fit.fits:
+    split = subject.split((width, depth, height), printer)
+    if not split.fit.fits:
         too_many: tuple[Reason, ...] = ()
-        if not fit.piece_ups:
-            too_many = (Reason("ruled out", f"it would take {fit.pieces} pieces to fit {printer.id}"),)
-        yield subject.pieces(fit, printer), subject.joint(fit), too_many
+        if not split.fit.piece_ups:
+            too_many = (Reason("ruled out", f"it would take {split.fit.pieces} pieces to fit {printer.id}"),)
+        yield split.bodies, split.joint, too_many
 
 
 def _volume(printer: Printer) -> Vector:
@@ -257,7 +281,10 @@ def _outline(pose: Pose, enlarged: float) -> tuple[float, tuple[float, float]]:
 
 
 def poses_to_try(
-    poses: Sequence[Pose], load_direction: Vector | None = None, most: int = MOST_POSES
+    poses: Sequence[Pose],
+    load_direction: Vector | None = None,
+    shuns: Callable[[Pose], float] = lambda pose: 0.0,
+    most: int = MOST_POSES,
 ) -> list[Pose]:
     """Poses that no other beats in support volume, contact, height and bed area, the most promising first.
 
@@ -265,7 +292,8 @@ def poses_to_try(
     """
 
     def marks(pose: Pose) -> tuple[float, ...]:
-        found = [pose.support_volume_mm3, pose.contact_area_mm2, pose.height_mm, -pose.bed_area_mm2]
+        cheap = (pose.support_volume_mm3, pose.contact_area_mm2, pose.height_mm, -pose.bed_area_mm2)
+        found = [*cheap, shuns(pose)]
         if load_direction is not None:
             found.append(abs(cosine(pose.up, load_direction)))
         return tuple(found)

@@ -2,7 +2,7 @@
 
     Body      what is laid down once for each copy, standing in one pose
     PrintRun  all plates of one body on one printer with one filament: hours, starts, grams
-    print_operations(run, shop)  its steps with their draws
+    print_operations(run)  its steps with their draws
 
 Which poses, pieces and plates are worth a run is told by `print_ways`.
 """
@@ -28,7 +28,6 @@ from routecost.routes.physics.packing import fit_count
 from routecost.routes.running import printer_draws
 from routecost.shop.machines import Printer
 from routecost.shop.materials import Filament
-from routecost.shop.shop import Shop
 from routecost.shop.standards import PrintingStandards
 
 
@@ -281,8 +280,14 @@ def strength_share_at(across_layers_share: float, cosine: float) -> float:
     return across_layers_share / (square + across_layers_share * (1.0 - square))
 
 
-def print_operations(run: PrintRun, shop: Shop) -> tuple[Operation, ...]:
-    """Prepare, print, take off: every step of one run with its draws."""
+def print_operations(
+    run: PrintRun, tries: float = 1.0, why: str = "", facts: tuple[str, ...] = ()
+) -> tuple[Operation, ...]:
+    """Prepare, print, take off: every step of one run with its draws.
+
+    `tries` prints are made for each good body, pro rata, where a later step loses some; `why` and `facts`
+    say so.
+    """
     name = f" the {run.body.what}" if run.body.what else ""
     s = run.standards
     prepare = Operation(
@@ -295,7 +300,16 @@ def print_operations(run: PrintRun, shop: Shop) -> tuple[Operation, ...]:
             ),
         ),
     )
-    return prepare, _print(run, f"print{name or ' the part'}"), _take_off(run, name)
+    steps = (_print(run, f"print{name or ' the part'}"), _take_off(run, name))
+    return prepare, *(_repeated(step, tries, why, facts) for step in steps)
+
+
+def _repeated(op: Operation, times: float, why: str, facts: tuple[str, ...]) -> Operation:
+    if times == 1.0:
+        return op
+    more = op.times(times)
+    draws = tuple(replace(d, why=f"{d.why}; {why}", facts=(*d.facts, *facts)) for d in more.draws)
+    return replace(more, draws=draws)
 
 
 def _print(run: PrintRun, name: str) -> Operation:

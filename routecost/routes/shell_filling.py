@@ -1,0 +1,226 @@
+"""How a shell is filled: how deep a pour may be, how many it takes, and what that draws.
+
+A pour is limited four ways: by the resin's own depth and mass, by what the head does to the largest flat
+panel, and by the heat of the cure. Heat has two limits: the wall must not soften, the middle not scorch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import ceil, inf
+
+from routecost.parts.measures import Cavity
+from routecost.routes.operation import Draw, Operation, Reason, own_time
+from routecost.routes.physics.heat import AIR_FILM_W_M2K, adiabatic_rise_k, pour_depth_for_rise
+from routecost.routes.physics.plates import pour_depth_for_bulge
+from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours, pour_waits_h
+from routecost.routes.physics.shrink import top_up_mm3
+from routecost.routes.running import batch_draws, protection
+from routecost.shop.materials import CastingResin, Filament
+from routecost.shop.shop import Shop
+from routecost.shop.standards import CastingStandards
+
+_MOST_POURS = 200
+"""Pours of one shell beyond which nobody fills it: weeks."""
+
+
+@dataclass(frozen=True)
+class Filling:
+    """One resin in one kind of shell; amounts of one shell."""
+
+    resin: CastingResin
+    pours: tuple[Pour, ...]
+    top_up_g: float
+    boards_cm2: float
+    """Behind flat panels, both sides of the shell; 0 where the shell stands by itself."""
+    reasons: tuple[Reason, ...]
+
+    @property
+    def resin_g(self) -> float:
+        """Poured into one shell, what shrinkage takes in the end included."""
+        return sum(pour.mass_g for pour in self.pours) + self.top_up_g
+
+    @property
+    def part_g(self) -> float:
+        """What stays: shrinkage loses volume, not mass."""
+        return self.resin_g
+
+
+def plan_filling(
+    cavity: Cavity, volume_mm3: float, resin: CastingResin, filament: Filament, s: CastingStandards
+) -> Filling:
+    """Pours for one shell whose cavity takes `volume_mm3` of resin: the cavity less what stands in it.
+
+    Where the head bulges a panel too far even in the shallowest pour that makes sense, boards go behind it;
+    where heat alone asks for less, the resin does not go with the filament.
+    """
+    by_bulge, by_heat = bulge_depth_mm(cavity, resin, filament, s), heat_depth_mm(cavity, resin, filament, s)
+    least = s.shallowest_pour_mm
+    reasons = []
+    boards_cm2 = 0.0
+    if by_bulge < least:
+        short, long = cavity.largest_panel_mm
+        boards_cm2 = 2.0 * short * long / 100.0
+        text = (
+            f"{least:g} mm of {resin.id} bulge the {short:.0f} x {long:.0f} mm panel by more than "
+            f"{s.bulge_limit_mm:g} mm: back it with boards"
+        )
+        reasons.append(Reason("changes", text))
+        by_bulge = inf
+    if by_heat < least:
+        text = (
+            f"even {least:g} mm of {resin.id} warm a shell of {filament.id} beyond "
+            f"{filament.softens_degc - s.shell_warm_margin_k:g} °C, or scorch: {by_heat:.1f} mm would do"
+        )
+        reasons.append(Reason("ruled out", text))
+        by_heat = least
+    depth = min(resin.max_pour_depth_mm, by_bulge, by_heat)
+    why = {resin.max_pour_depth_mm: "the resin", by_bulge: "bulge", by_heat: "heat"}[depth]
+    mass = resin.max_pour_mass_g
+    total_g = volume_mm3 / 1000.0 * resin.density_g_cm3
+    count = cavity.height_mm / depth + total_g / mass
+    if count > _MOST_POURS:
+        reasons.append(Reason("ruled out", f"{resin.id} would take some {count:.0f} pours"))
+        depth, mass = depth * count / _MOST_POURS, mass * count / _MOST_POURS
+    shrunk = volume_mm3 / cavity.volume_mm3 if cavity.volume_mm3 > 0.0 else 0.0
+    sections = [area * shrunk for area in cavity.area_by_height_mm2] if total_g > 0.0 else []
+    pours = plan_pours(sections, cavity.slice_mm, resin.density_g_cm3, depth, mass) if sections else ()
+    # sections of slices add up to the cavity within their thickness: the volume is the better known
+    laid = sum(pour.volume_mm3 for pour in pours)
+    exact = volume_mm3 / laid if laid > 0.0 else 1.0
+    pours = tuple(replace(p, volume_mm3=p.volume_mm3 * exact, mass_g=p.mass_g * exact) for p in pours)
+    if len(pours) > 1:
+        deepest = max(pour.depth_mm for pour in pours)
+        heaviest = max(pour.mass_g for pour in pours)
+        text = (
+            f"{len(pours)} pours of up to {deepest:.0f} mm and {heaviest:.0f} g: {why} allows {depth:.0f} mm"
+        )
+        reasons.append(Reason("suits", text))
+    top_up = top_up_mm3(volume_mm3, resin.linear_shrink_percent) / 1000.0 * resin.density_g_cm3
+    return Filling(resin, pours, top_up if pours else 0.0, boards_cm2, tuple(reasons))
+
+
+def bulge_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: CastingStandards) -> float:
+    """Deepest pour whose head leaves the largest panel within the bulge limit; infinite without a panel."""
+    short, long = cavity.largest_panel_mm
+    if short <= 0.0:
+        return inf
+    return pour_depth_for_bulge(
+        s.bulge_limit_mm, short, long, cavity.wall_mm, filament.modulus_gpa, resin.density_g_cm3
+    )
+
+
+def heat_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: CastingStandards) -> float:
+    """Deepest pour that neither softens the wall nor scorches in the middle.
+
+    The wall of a slab that makes heat evenly is as warm above the room as the heat leaving through the air
+    film makes it, so over the middle it has (1/2h) / (d/8k + 1/2h) of the rise; same slab as in `physics.heat`.
+    """
+    section = cavity.thickest_mm
+    if section <= 0.0:
+        return inf
+    film, inside = 1.0 / (2.0 * AIR_FILM_W_M2K), section / 1000.0 / (8.0 * resin.conductivity_w_mk)
+    wall_k = filament.softens_degc - s.shell_warm_margin_k - s.room_degc
+    middle_k = s.peak_degc - s.room_degc
+    limit_k = min(wall_k * (film + inside) / film, middle_k)
+    if limit_k <= 0.0:
+        return 0.0
+    return pour_depth_for_rise(
+        limit_k,
+        adiabatic_rise_k(resin.reaction_heat_j_g, resin.heat_capacity_j_gk),
+        resin.gel_h,
+        section,
+        resin.density_g_cm3,
+        resin.heat_capacity_j_gk,
+        resin.conductivity_w_mk,
+    )
+
+
+def filling_operations(shop: Shop, filling: Filling, shells: float, entries: int) -> tuple[Operation, ...]:
+    """Mix and pour in all shells side by side, top up for shrinkage and close, let it cure.
+
+    `shells`: as many as are filled on average for the good ones. `entries`: ports and vents of one shell.
+    """
+    if not filling.pours:
+        return ()
+    resin, s = filling.resin, shop.the(CastingStandards)
+    largest = largest_mix(resin, s)
+    sessions = len(filling.pours)
+    kept = 1.0 + s.mix_loss_share
+    batches = sum(mix_batches(shells * pour.mass_g * kept, largest) for pour in filling.pours)
+    grams = shells * sum(pour.mass_g for pour in filling.pours)
+    levels = "; ".join(f"{pour.depth_mm:.0f} mm, {pour.mass_g:.0f} g" for pour in filling.pours[:6])
+    levels += "; ..." if sessions > 6 else ""
+    pour = _session(
+        shop, filling, shells, "mix and pour", sessions, batches, grams,
+        waiting_h=pour_waits_h(sessions, resin.gel_h) + resin.gel_h,
+        note=f"from the bottom up in each shell: {levels}; {resin.gel_h:g} h to gel before the next",
+    )  # fmt: skip
+    mixes = mix_batches(shells * filling.top_up_g * kept, largest)
+    top_up = _session(
+        shop, filling, shells, "top up for shrinkage, close ports", 1 if mixes else 0, mixes,
+        shells * filling.top_up_g, waiting_h=0.0,
+        note=f"{resin.linear_shrink_percent:g} % linear; {entries} ports and vents each",
+    )  # fmt: skip
+    cure = Operation("let it cure", waiting_min=resin.cure_h * 60.0, note=f"{resin.id}: {resin.cure_h:g} h")
+    return (pour, *((top_up,) if mixes else ()), cure)
+
+
+def largest_mix(resin: CastingResin, s: CastingStandards) -> float:
+    """Heaviest batch in grams: what can be poured before it thickens, and no more than may stand in one place.
+
+    Weighing is no pot life: at least half of it is left once both sides have met and are stirred.
+    """
+    by_time = largest_mix_g(resin.pot_life_min, min(s.mix_min, 0.5 * resin.pot_life_min), s.pour_g_per_min)
+    return min(by_time, resin.max_pour_mass_g)
+
+
+def _session(
+    shop: Shop,
+    filling: Filling,
+    shells: float,
+    name: str,
+    sessions: int,
+    batches: int,
+    grams: float,
+    waiting_h: float,
+    note: str,
+) -> Operation:
+    resin, s = filling.resin, shop.the(CastingStandards)
+    more = max(0.0, ceil(shells) * sessions - batches)
+    mix_min, pour_min = batches * s.mix_min, batches * s.pour_min
+    next_min, clean_min = more * s.next_shell_min, sessions * s.clean_up_min
+    hands_on = mix_min + pour_min + next_min + clean_min
+    b = f"{batches} batches"
+    draws = [
+        Draw(
+            resin.id,
+            grams,
+            f"{grams:.0f} g in {shells:.3g} shells, leaks included",
+            (*resin.ref("density_g_cm3"), *s.ref("yield_shell")),
+        ),
+        Draw(
+            resin.id,
+            grams * s.mix_loss_share,
+            f"{grams:.0f} g x {s.mix_loss_share:g} stays in cups",
+            (*resin.ref("density_g_cm3"), *s.ref("mix_loss_share", "yield_shell")),
+        ),
+        own_time(mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", s.ref("mix_min")),
+        own_time(pour_min, f"{b} x {s.pour_min:g} min to pour, chase bubbles", s.ref("pour_min")),
+        own_time(
+            clean_min, f"{sessions} sessions x {s.clean_up_min:g} min to clean up", s.ref("clean_up_min")
+        ),
+        *batch_draws(shop, batches),
+        *protection(shop, hands_on, vapour=True),
+    ]
+    if next_min > 0.0:
+        why = f"{more:g} further shells of a batch x {s.next_shell_min:g} min"
+        draws.append(own_time(next_min, why, s.ref("next_shell_min")))
+    hazard = "isocyanate" if resin.chemistry == "polyurethane" else "sensitiser"
+    return Operation(
+        f"{name}: {resin.id}",
+        tuple(draws),
+        waiting_min=waiting_h * 60.0,
+        cautions=(hazard, "exotherm"),
+        note=note,
+    )
