@@ -193,7 +193,7 @@ def _lattice_frame(mesh: Mesh, up: Any) -> Floats:
 def _pitch(mesh: Mesh, frame: Floats, turned: Floats, hits: int) -> float:
     projected = float(mesh.face_areas_mm2 @ np.abs(mesh.normals @ frame[2]))
     across = turned[:, 1]
-    a, b, c = (across[mesh.faces[:, k]] for k in range(3))
+    a, b, c = across[mesh.faces.T]
     rows = np.maximum(np.maximum(a, b), c) - np.minimum(np.minimum(a, b), c)
     # many small upright faces hit few rays but cross many rows: their share of the work is bounded too
     return max(float(np.sqrt(projected / hits)), float(rows.sum()) / (4.0 * hits))
@@ -241,7 +241,7 @@ def _scan_block(
 
 def _lattice_range(x: Floats, faces: Ints) -> tuple[Ints, Ints]:
     """Lattice numbers in the half-open range that each face covers."""
-    a, b, c = x[faces[:, 0]], x[faces[:, 1]], x[faces[:, 2]]
+    a, b, c = x[faces.T]
     low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
     return np.ceil(low).astype(np.int64), np.ceil(high).astype(np.int64)
 

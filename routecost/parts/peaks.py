@@ -53,7 +53,7 @@ def count_peaks(mesh: Mesh, columns: Columns, neighbours: Neighbours) -> int:
     lower = tops[height[tops] < height.max() - tolerance]
     if not len(lower):
         return 0
-    if columns.inside.any():
+    if len(columns.cell) > 2 * len(columns.bottom):
         lower = lower[~_covered(columns, neighbours, height, hill, tolerance)[lower]]
     section = np.full(len(height), np.inf)
     section[lower] = height[lower] - tolerance / 2
@@ -130,9 +130,10 @@ def _section_areas(
     """Signed area, by hill, of the outline in which each hill is cut at the height `section` of its top."""
     level = section[hill]
     above = height > level
-    corner_above = above[near.faces]
-    cut = np.flatnonzero(corner_above.any(axis=1) & ~corner_above.all(axis=1))
-    faces, corner_above = near.faces[cut], corner_above[cut]
+    a, b, c = above[near.faces.T]
+    cut = np.flatnonzero((a | b | c) & ~(a & b & c))
+    faces = near.faces[cut]
+    corner_above = above[faces]
     # every cut face has one edge that leaves the hill downward and one that comes back up
     each = np.arange(len(cut))
     following = np.roll(corner_above, -1, axis=1)

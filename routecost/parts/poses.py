@@ -96,14 +96,14 @@ def _stand(mesh: Mesh, columns: Columns, footprint: tuple[float, float], peaks: 
     level = level_mm(mesh)
     z = mesh.vertices @ columns.up
     bed, ceiling = float(z.min()), float(z.max())
-    corner = z[mesh.faces]
+    a, b, c = z[mesh.faces.T]
     facing = mesh.normals @ columns.up
-    on_bed = (facing < 0) & (corner.max(axis=1) <= bed + level)
-    on_top = (facing > 0) & (corner.min(axis=1) >= ceiling - level)
+    on_bed = (facing < 0) & (np.maximum(np.maximum(a, b), c) <= bed + level)
+    on_top = (facing > 0) & (np.minimum(np.minimum(a, b), c) >= ceiling - level)
     overhanging = (facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
 
     seen_from_above = mesh.face_areas_mm2 * facing
-    centre = corner.mean(axis=1)
+    centre = (a + b + c) / 3.0
     overhang, contact, support, to_bed = _supports(
         columns, bed, overhanging, mesh.face_areas_mm2, -seen_from_above, centre
     )
