@@ -10,7 +10,6 @@ import datetime as dt
 import types
 import typing
 from dataclasses import MISSING, dataclass, field
-from functools import cache
 from typing import Any
 
 
@@ -29,6 +28,8 @@ class Column:
     choices: tuple[str, ...]
     low: float | None
     high: float | None
+    power: int
+    """How a quantity that names it moves with it: 1 in proportion, -1 inversely, 0 in another way."""
 
     @property
     def wants(self) -> str:
@@ -62,13 +63,14 @@ def column(
     low: float | None = None,
     high: float | None = None,
     default: Any = MISSING,
+    power: int = 1,
 ) -> Any:
     """Declares a column of a table. Without a default the column is required."""
     extra = {"meaning": meaning, "header": header, "unit": unit, "choices": choices, "low": low, "high": high}
+    extra["power"] = power
     return field(default=default, metadata=extra)
 
 
-@cache  # a declaration never changes, and every draw that names its facts asks for it
 def columns_of(table: type) -> tuple[Column, ...]:
     """The declared columns of a table, in order.
 
@@ -79,6 +81,8 @@ def columns_of(table: type) -> tuple[Column, ...]:
     >>> [(c.header, c.wants) for c in columns_of(Screw)]
     [('size', 'text'), ('length', 'a quantity such as 1 mm, at least 0')]
     """
+    if table in _declared:
+        return _declared[table]
     hints = typing.get_type_hints(table)
     found = []
     for f in dataclasses.fields(table):
@@ -98,9 +102,15 @@ def columns_of(table: type) -> tuple[Column, ...]:
                 choices=m["choices"],
                 low=m["low"],
                 high=m["high"],
+                power=m["power"],
             )
         )
-    return tuple(found)
+    _declared[table] = tuple(found)
+    return _declared[table]
+
+
+_declared: dict[type, tuple[Column, ...]] = {}
+# a declaration never changes, and every draw that names its facts asks for it
 
 
 def _plain_type(hint: Any) -> type:

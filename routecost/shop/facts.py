@@ -62,6 +62,8 @@ class Fact:
     source: str
     place: str
     meaning: str
+    power: int
+    """How a quantity that rests on it moves with it; see `Column.power`."""
 
     @property
     def shown(self) -> str:
@@ -149,6 +151,7 @@ def _converted(placed: Placed[FactRow], c: Column) -> Fact:
         source=row.source,
         place=placed.place,
         meaning=c.meaning,
+        power=c.power,
     )
 
 

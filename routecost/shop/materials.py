@@ -61,7 +61,7 @@ class Silicone(Thing):
     pot_life_min: float = column("from mixing until it no longer flows", unit="minute", low=1, high=600)
     demold_h: float = column("until it may be taken off", unit="hour", low=0.2, high=72)
     linear_shrink_percent: float = column("linear shrinkage on cure", unit="percent", low=0, high=3)
-    mold_life_pulls: float = column("pulls a mold gives before its surface fails", low=1, high=500)
+    mold_life_pulls: float = column("pulls a mold gives before its surface fails", power=0, low=1, high=500)
     stretch_share: float = column(
         "trapped space it stretches over, as a share of the part's volume", low=0, high=0.5
     )
@@ -88,7 +88,7 @@ class Abrasive(Thing):
     grain_um: float = column("mean grain diameter", unit="micrometer", low=0.05, high=1000)
     rq_um: float = column("roughness (Rq) it leaves", unit="micrometer", low=0.001, high=100)
     life_cm2: float = column(
-        "surface that one sheet, or one gram of compound, finishes", unit="cm**2", low=1, high=5000
+        "surface that one sheet, or one gram of compound, finishes", power=-1, unit="cm**2", low=1, high=5000
     )
     min_per_10cm2: float = column("hands-on time on an open flat surface", unit="minute", low=0.05, high=30)
 

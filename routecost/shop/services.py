@@ -27,7 +27,9 @@ class SlaService(Thing):
         "haze of the resin itself with polished faces", unit="percent", low=0, high=100
     )
     lead_days: float = column("calendar days from order to delivery, as printed", unit="day", low=0, high=120)
-    parts_per_order: float = column("parts among which a usual order shares its shipping", low=1, high=100)
+    parts_per_order: float = column(
+        "parts among which a usual order shares its shipping", power=-1, low=1, high=100
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

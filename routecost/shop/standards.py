@@ -38,7 +38,7 @@ class PrintingStandards(Thing):
     purge_g: float = column("purge line and skirt of one plate", **GRAM)
     plate_gap_mm: float = column("gap between copies and to the plate's edge", **MM)
     bed_alcohol_g: float = column("alcohol to clean the bed before one start", **GRAM)
-    blade_life_min: float = column("trimming that one blade lasts", **MIN)
+    blade_life_min: float = column("trimming that one blade lasts", power=-1, **MIN)
     risky_print_share: float = column("chance to lose a print beyond which it is better split", **SHARE)
     slender_limit: float = column("height over footprint beyond which a print wobbles", low=1, high=50)
     layer_strength_share: float = column("strength across layers, as a share of strength along them", **SHARE)
@@ -153,8 +153,8 @@ class CastingStandards(Thing):
     sprue_share: float = column("resin in sprue, vents and flash, as a share of the part", **SHARE)
     trim_min_per_cm: float = column("trim and dress flash, by parting-line length", **MIN_CM)
     sprue_min: float = column("cut and dress one sprue or vent", **MIN)
-    yield_clear: float = column("good copies per pull where clarity counts", low=0.05, high=1)
-    yield_opaque: float = column("good copies per pull where it does not", low=0.05, high=1)
+    yield_clear: float = column("good copies per pull where clarity counts", power=-1, low=0.05, high=1)
+    yield_opaque: float = column("good copies per pull where it does not", power=-1, low=0.05, high=1)
     pour_g_per_min: float = column("resin poured without drawing air", unit="g/minute", low=10, high=5000)
     flow_wall_mm: float = column("thinnest wall that resin fills in a mold", **MM)
     tolerance_mm: float = column(
@@ -200,7 +200,7 @@ class SafetyStandards(Thing):
     """Protective consumables."""
 
     gloves_pairs_per_h: float = column("pairs of gloves an hour of resin or silicone work", low=0, high=20)
-    cartridge_h: float = column("a pair of mask cartridges lasts", unit="hour", low=1, high=500)
+    cartridge_h: float = column("a pair of mask cartridges lasts", power=-1, unit="hour", low=1, high=500)
     solvent_g_per_batch: float = column("cleaning alcohol a batch", **GRAM)
     waste_g_per_batch: float = column("uncured waste a batch, paid for at the depot", **GRAM)
 
