@@ -76,14 +76,14 @@ class Edges:
         a, b = self.mates
         return np.asarray(self.ends(a)[0] == self.ends(b)[1])
 
+    @cached_property
+    def patches(self) -> tuple[int, Ints]:
+        """How many pieces of surface hang together across edges of two faces, and the piece of each face."""
+        a, b = self.mates
+        return linked(len(self.faces), a // 3, b // 3)
 
-def patches(edges: Edges) -> tuple[int, Ints]:
-    """How many pieces of surface hang together across edges of two faces, and the piece of each face."""
-    a, b = edges.mates
-    return linked(len(edges.faces), a // 3, b // 3)
 
-
-def wound_alike(edges: Edges, patch: Ints) -> tuple[Bools, Bools]:
+def wound_alike(edges: Edges) -> tuple[Bools, Bools]:
     """Which faces to turn around so that each patch is wound one way, and which patches have no two sides.
 
     A face can stay as it is or be turned; faces that meet wrongly must differ. So the pieces of the graph over
@@ -91,10 +91,10 @@ def wound_alike(edges: Edges, patch: Ints) -> tuple[Bools, Bools]:
     is one-sided, like a Moebius strip. Face numbers alone decide which of the two windings is taken.
     """
     m = len(edges.faces)
-    turned = np.zeros(m, bool)
-    one_sided = np.zeros(int(patch.max()) + 1 if m else 0, bool)
+    number, patch = edges.patches
+    turned, one_sided = np.zeros(m, bool), np.zeros(number, bool)
     a, b = (half // 3 for half in edges.mates)
-    suspect = np.zeros(len(one_sided), bool)
+    suspect = np.zeros(number, bool)
     suspect[patch[a[~edges.opposed]]] = True
     among = suspect[patch[a]]
     if not among.any():

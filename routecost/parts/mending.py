@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from routecost.errors import InputError
-from routecost.parts.edges import Bools, Edges, areas, patches, signed_volumes, turn, wound_alike
+from routecost.parts.edges import Bools, Edges, areas, signed_volumes, turn, wound_alike
 from routecost.parts.formats.raw import count_of
 from routecost.parts.holes import small_fillings
 from routecost.parts.mesh import Floats, Ints, Mesh
@@ -63,22 +63,19 @@ class Work:
     def faces_text(self, number: int) -> str:
         return count_of(number, self.word)
 
+    def point_text(self, point: Floats) -> str:
+        """A place in mm, to a thousandth of the part's size or better."""
+        digits = max(1, 3 - int(np.floor(np.log10(max(self.diagonal, 1e-9)))))
+        return "({}) mm".format(", ".join(f"{round(float(c), digits) + 0.0:.10g}" for c in point))
+
     def refuse(self, face: int, what: str, mend: str) -> InputError:
         return InputError.of(self.file, self.place(face), what, mend)
 
     def place(self, face: int) -> str:
         """The face's name in the file, and where its middle lies."""
         number = int(self.numbers[face])
-        middle = point_text(*self.vertices[self.faces[face]].mean(axis=0))
+        middle = self.point_text(self.vertices[self.faces[face]].mean(axis=0))
         return f"{self.word} {number} near {middle}" if number else f"near {middle}"
-
-
-def point_text(x: float, y: float, z: float) -> str:
-    """
-    >>> point_text(1.0, -0.0, 12.34567)
-    '(1, 0, 12.346) mm'
-    """
-    return "({}) mm".format(", ".join(f"{round(float(c), 3) + 0.0:.10g}" for c in (x, y, z)))
 
 
 def _collapsed(faces: Ints) -> Bools:
@@ -88,7 +85,7 @@ def _collapsed(faces: Ints) -> Bools:
 def drop_collapsed(work: Work) -> None:
     """Faces two corners of which are one point."""
     collapsed = _collapsed(work.faces)
-    if collapsed.all() or not areas(work.vertices, work.faces).any():
+    if not any(areas(work.vertices, some).any() for some in (work.faces[:1000], work.faces)):
         what = f"none of its {work.faces_text(len(work.faces))} has any area"
         raise InputError.of(work.file, "", what, "export the part with more precision")
     if collapsed.any():
@@ -158,7 +155,7 @@ def drop_loose(work: Work) -> None:
     _drop_if_better(work, flat, "without area at open edges")
     edges = work.edges
     area = areas(work.vertices, work.faces)
-    number, patch = patches(edges)
+    number, patch = edges.patches
     small = np.bincount(patch, weights=area, minlength=number) <= STRAY_SHARE * area.sum()
     has_rim = np.zeros(number, bool)
     has_rim[patch[edges.open // 3]] = True
@@ -174,8 +171,8 @@ def _drop_if_better(work: Work, drop: Bools, kind: str) -> None:
 def wind_alike(work: Work) -> Floats:
     """Winds each patch one way, that of most of its area; (m,) the share of its patch that already was."""
     edges = work.edges
-    number, patch = patches(edges)
-    turned, one_sided = wound_alike(edges, patch)
+    number, patch = edges.patches
+    turned, one_sided = wound_alike(edges)
     if one_sided.any():
         face = int(np.flatnonzero(one_sided[patch])[0])
         what = "the surface has only one side, like a Moebius strip, so it has no inside"
@@ -212,7 +209,7 @@ def take_apart(work: Work) -> None:
     if (edges.count % 2).any():
         return
     what = f"{count_of(int((edges.count > 2).sum()), 'edge')} where four faces or more meet"
-    number, patch = patches(edges)
+    number, patch = edges.patches
     at_edge = np.repeat(np.arange(len(edges.count)), edges.count)
     _, of_patch = np.unique(at_edge * number + patch[edges.order // 3], return_counts=True)
     if (of_patch == 2).all():

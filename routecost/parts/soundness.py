@@ -12,7 +12,7 @@ import numpy as np
 
 from routecost.errors import Fault, InputError
 from routecost.parts.bodies import Surfaces, Undecided, arrange
-from routecost.parts.edges import areas, patches
+from routecost.parts.edges import areas
 from routecost.parts.formats.raw import Raw, count_of
 from routecost.parts.holes import rims
 from routecost.parts.mending import (
@@ -22,7 +22,6 @@ from routecost.parts.mending import (
     drop_doubles,
     drop_loose,
     fill_holes,
-    point_text,
     take_apart,
     wind_alike,
 )
@@ -84,14 +83,13 @@ def _refuse_open(work: Work) -> None:
         if longest is not None:
             rim = work.vertices[longest]
             what += f" around {count_of(len(loops), 'hole')}, the longest {_length(rim):.4g} mm"
-            what += f" around at {point_text(*rim.mean(axis=0))}"
+            what += f" around at {work.point_text(rim.mean(axis=0))}"
         mend = "close the holes where the part was modelled, and export it as one solid"
         faults.append(Fault(work.file, work.place(int(edges.open[0]) // 3), what, mend))
     if len(edges.crowded):
         worst = int(edges.count.max())
-        what = (
-            f"{count_of(int((edges.count > 2).sum()), 'edge')} where more than two faces meet (up to {worst})"
-        )
+        many = count_of(int((edges.count > 2).sum()), "edge")
+        what = f"{many} where more than two faces meet (up to {worst})"
         mend = "remove inner faces where the part was modelled, and export it as one solid"
         faults.append(Fault(work.file, work.place(int(edges.crowded[0]) // 3), what, mend))
     if faults:
@@ -104,7 +102,7 @@ def _length(loop: Floats) -> float:
 
 def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
     """Voids, bodies and overlaps sorted out."""
-    number, patch = patches(work.edges)
+    number, patch = work.edges.patches
     area = np.bincount(patch, weights=areas(work.vertices, work.faces))
     surfaces = Surfaces.of(work.vertices, work.faces, patch, number)
     empty = np.abs(surfaces.volume) <= NO_VOLUME * area**1.5
@@ -115,7 +113,7 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
         work.drop(empty[patch])
         work.mended(f"{count_of(int(empty.sum()), 'closed surface')} without volume", "dropped")
         majority = majority[~empty[patch]]
-        number, patch = patches(work.edges)
+        number, patch = work.edges.patches
         surfaces = Surfaces.of(work.vertices, work.faces, patch, number)
     clear = np.minimum.reduceat(majority[surfaces.order], surfaces.start[:-1]) >= CLEAR_MAJORITY
     try:
@@ -153,7 +151,7 @@ def _overlap_warning(work: Work, mesh: Mesh) -> list[str]:
     if share < OVERLAP_TOLD:
         return []
     worst = int(wrong.argmax())
-    place = point_text(*columns.points_mm(np.array([worst]))[0])
+    place = work.point_text(columns.points_mm(np.array([worst]))[0])
     what = f"the surface passes through itself; about {volume:.3g} mm³ ({share:.1%}) are counted wrongly"
     mend = "unite the bodies where the part was modelled"
     if share > OVERLAP_REFUSED:

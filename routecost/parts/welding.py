@@ -7,6 +7,9 @@ import numpy as np
 from routecost.parts.linked import linked
 from routecost.parts.mesh import Floats, Ints
 
+# odd 64-bit numbers that spread the bits (Knuth, The Art of Computer Programming 3, section 6.4)
+_SPREAD = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)
+
 
 def weld(points: Floats) -> tuple[Floats, Ints]:
     """The distinct points (k, 3), by first appearance, and which of them each point is (n,).
@@ -14,29 +17,35 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
     >>> weld(np.array([[1.0, 0, 0], [2, 0, 0], [1, -0.0, 0]]))[1].tolist()
     [0, 1, 0]
     """
-    points = np.ascontiguousarray(points) + 0.0  # −0 becomes 0
-    bits = points.view(np.uint64)
-    # odd multipliers spread the bits (Knuth, The Art of Computer Programming 3, section 6.4)
-    mixed = bits * np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], np.uint64)
-    mixed ^= mixed >> np.uint64(29)
-    key = mixed[:, 0] ^ (mixed[:, 1] << np.uint64(1)) ^ (mixed[:, 2] << np.uint64(2))
-    order = np.argsort(key, kind="stable")
-    new_key = key[order][1:] != key[order][:-1]
-    new_point = (points[order][1:] != points[order][:-1]).any(axis=1)
-    if (new_point & ~new_key).any():  # two points share a key: sort by the coordinates themselves
-        order = np.lexsort(points.T)
-        new_point = (points[order][1:] != points[order][:-1]).any(axis=1)
-    return _numbered(points, order, np.concatenate([[True], new_point]))
+    points = points + 0.0  # −0 becomes 0
+    key = np.zeros(len(points), np.uint64)
+    for axis, spread in enumerate(_SPREAD):
+        bits = np.ascontiguousarray(points[:, axis]).view(np.uint64) * np.uint64(spread)
+        key ^= bits ^ (bits >> np.uint64(29 + axis))
+    order = np.argsort(key)
+    key = key[order]
+    first, index = _numbered(order, np.concatenate([[True], key[1:] != key[:-1]]))
+    if (points[first][index] == points).all():
+        return points[first], index
+    # two points share a key: sort by the coordinates themselves
+    order = np.lexsort(points.T)
+    new = (points[order][1:] != points[order][:-1]).any(axis=1)
+    first, index = _numbered(order, np.concatenate([[True], new]))
+    return points[first], index
 
 
-def _numbered(points: Floats, order: Ints, new: Ints) -> tuple[Floats, Ints]:
-    first = order[new]
-    by_appearance = np.argsort(first, kind="stable")
+def _numbered(order: Ints, new: Ints) -> tuple[Ints, Ints]:
+    """Where each group of equals first appears (k,), ascending, and the group of each (n,).
+
+    `order` has equals side by side, `new` is true where a group begins.
+    """
+    first = np.minimum.reduceat(order, np.flatnonzero(new))
+    by_appearance = np.argsort(first)
     rank = np.empty(len(first), np.int64)
     rank[by_appearance] = np.arange(len(first))
-    index = np.empty(len(points), np.int64)
-    index[order] = rank[np.cumsum(new) - 1]
-    return points[first[by_appearance]], index
+    index = np.empty(len(order), np.int64)
+    index[order] = np.repeat(rank, np.diff(np.append(np.flatnonzero(new), len(order))))
+    return first[by_appearance], index
 
 
 def weld_near(vertices: Floats, which: Ints, distance: float) -> Ints:
