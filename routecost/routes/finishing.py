@@ -129,7 +129,7 @@ def _from(
     ladder = _quickest(shop, surface, start_rq_um, target_rq_um, abrasives, ridged)
     yield FinishPlan(named(ladder.stages), ladder_operations(shop, surface, ladder, ridged), ladder.rq_um)
     for coat in coatings:
-        if coat.rq_um <= target_rq_um < coat.levels_rq_um:
+        if target_rq_um < coat.levels_rq_um:
             flat = _quickest(shop, surface, start_rq_um, coat.levels_rq_um, abrasives, ridged)
             if flat.reaches:
                 steps = ladder_operations(shop, surface, flat, ridged)

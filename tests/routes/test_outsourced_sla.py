@@ -247,6 +247,12 @@ def test_what_is_asked_decides_what_is_offered() -> None:
     assert f"{A}, sanded, at home: paper-p600, clear-coat" in offered
 
 
+def test_support_marks_are_filed_off_where_the_service_has_not_sanded() -> None:
+    for name, plan in plans(part(CLEAR)).items():
+        filed = any(op.name == "file off the support marks of the copy" for op in plan.operations)
+        assert filed == name.startswith(f"{A}, as-printed, at home")
+
+
 def test_asking_for_more_never_takes_less() -> None:
     """Least work at home and least money, over all that is not ruled out."""
 
