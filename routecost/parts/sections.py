@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 # A circle in 24 facets or fewer is a polygon by this rule. Common practice, no source.
 CORNER_DEG = 15.0
 
-# Outlines are thinned to this: well below any line width, and a circle of 0.25 mm radius still has no corners
-THINNED_MM = 0.002
+# Outlines are thinned to this share of a line's width: a circle as small as half a line still has no corners
+THINNED = 0.005
 
 # Fillings may lie at any angle, as parts may lie at any angle on the plate: the mean over eight
 # directions of a width is within 1 % of that over all (|cos| sampled every 22.5°)
@@ -77,11 +77,11 @@ class Rings:
         return np.bincount(self.ring, np.hypot(*self.steps.T), len(self.owner)).astype(np.float64)
 
 
-def inset(figure: manifold3d.CrossSection, depth_mm: float) -> manifold3d.CrossSection:
-    """What lies deeper than `depth_mm` inside; inner corners stay corners, as a loop around them does."""
+def inset(figure: manifold3d.CrossSection, line_mm: float, lines: float) -> manifold3d.CrossSection:
+    """What lies deeper inside than so many lines; inner corners stay corners, as a loop around them does."""
     from manifold3d import JoinType
 
-    return figure.offset(-depth_mm, JoinType.Miter, 2.0).simplify(THINNED_MM)
+    return figure.offset(-lines * line_mm, JoinType.Miter, 2.0).simplify(THINNED * line_mm)
 
 
 def straight_moves(rings: Rings) -> tuple[Floats, Ints]:

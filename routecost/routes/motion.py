@@ -195,7 +195,7 @@ class _Seconds:
                 share * deposit.core.number,
                 deposit.core_pieces,
                 deposit.core_volume_mm3,
-                deposit.line_mm / share if share > 0 else 0.0,
+                min(deposit.line_mm / share, deposit.across_mm) if share > 0 else 0.0,
             ),
         )
 

@@ -7,7 +7,8 @@ Slow and plain, to hold the estimate against. The conventions are the estimate's
 - a loop runs where the room that is left is at least 1.5 lines wide; where it is half a line to 1.5 lines wide
   one pass runs along its middle; what is narrower is closed by its neighbours;
 - skins and infill are lines that lie at 45° and 135° to the x axis in turn, at fixed places;
-- what is next is what is nearest, and a filling is walked line by line as long as lines follow each other;
+- what is next is what is nearest, island by island: its walls, its skins, its infill;
+- a filling is walked line by line as long as lines follow each other;
 - speeds give way to the hot end's melting rate; a short layer waits.
 """
 
@@ -73,19 +74,29 @@ def printed(
         core = inside
         for other in [*range(k - skins, k), *range(k + 1, k + skins + 1)]:
             core = core ^ (sections[other] if 0 <= other < layers else CrossSection())
-        at = _lay_walls(done, section, inside, layer, line_mm, walls, settings, at)
         angle = radians(turn_deg + 45 + 90 * (k % 2))
-        for region, share, speed, kind in (
-            (inside - core, 1.0, settings.skin_speed_mm_s, "skin"),
-            (core, settings.infill_share, settings.infill_speed_mm_s, "infill"),
-        ):
-            if share > 0:
-                at = _fill(done, region, line_mm / share, angle, layer * line_mm, speed, settings, at, kind)
+        islands = section.decompose()
+        while islands:
+            island = islands.pop(_nearest([piece.to_polygons() for piece in islands], at))
+            at = _lay_walls(done, island, island ^ inside, layer, line_mm, walls, settings, at)
+            for region, share, speed, kind in (
+                ((inside - core) ^ island, 1.0, settings.skin_speed_mm_s, "skin"),
+                (core ^ island, settings.infill_share, settings.infill_speed_mm_s, "infill"),
+            ):
+                if share > 0:
+                    bead = layer * line_mm
+                    at = _fill(done, region, line_mm / share, angle, bead, speed, settings, at, kind)
         taken = done.walls + done.skins + done.infill + done.travel - before + settings.layer_change_s
         done.layer_changes += settings.layer_change_s
         done.waiting += max(0.0, settings.shortest_layer_s - taken)
         done.layer_s.append(taken)
     return done
+
+
+def _nearest(figures: list[list[Floats]], at: Point) -> int:
+    return min(
+        range(len(figures)), key=lambda i: min(float(np.hypot(*(ring - at).T).min()) for ring in figures[i])
+    )
 
 
 def _lay_walls(
@@ -227,9 +238,7 @@ def _moves(ring: Floats) -> list[float]:
         return [sum(lengths)]
     turned = lengths[corners[0] :] + lengths[: corners[0]]
     starts = [corner - corners[0] for corner in corners]
-    return [
-        sum(turned[a:b]) for a, b in zip(starts, [*starts[1:], len(turned)], strict=True)
-    ]
+    return [sum(turned[a:b]) for a, b in zip(starts, [*starts[1:], len(turned)], strict=True)]
 
 
 def _inset(figure: CrossSection, depth: float) -> CrossSection:
