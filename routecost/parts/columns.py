@@ -6,9 +6,8 @@ with the faces plus the hits and no ray is traced.
 
 Two things make the sums good for their cost:
 
-- *Watertight by construction.* Where an edge crosses a lattice row is computed from the same two vertices in
-  the same order for both faces that share it, and intervals are half-open. So a ray through an edge or a
-  vertex meets the surface as often upward as downward, whatever the rounding.
+- *Watertight by construction* (`scan`): a ray through an edge or a vertex meets the surface as often upward
+  as downward, whatever the rounding.
 - *Lattice at 22.5° to the smallest rectangle around the shadow.* Made parts have edges along and across, and
   at 45°; a lattice along them misjudges an area by up to a whole row of cells. At this slope, √2 − 1, the
   error of a straight edge stays within a few cells however long it is (√2 − 1 is badly approximable by
@@ -17,7 +16,7 @@ Two things make the sums good for their cost:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -26,6 +25,7 @@ from numpy.typing import NDArray
 
 from routecost.parts.hull import smallest_rectangle
 from routecost.parts.mesh import Floats, Ints, Mesh, rotation_to_z
+from routecost.parts.scan import scan
 
 Bools = NDArray[np.bool_]
 
@@ -38,12 +38,6 @@ of a mesh file and far below a layer."""
 
 _LATTICE_TURN = np.deg2rad(22.5)
 _OFFSET = (0.381966, 0.763932)  # golden-section shares of a cell: no symmetric part has an edge there
-_BLOCK = 1 << 17  # faces scanned at once: bounds the memory, costs no speed
-
-
-def level_mm(mesh: Mesh) -> float:
-    """Heights closer than this count as one level."""
-    return SAME_LEVEL * float(np.linalg.norm(mesh.extents_mm))
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +51,10 @@ class Columns:
     """
 
     up: Floats
+    diagonal_mm: float
+    """Of the smallest box around the standing part: what tolerances are shares of."""
+    footprint_mm: tuple[float, float]
+    """Sides, ascending, of the smallest rectangle around the part seen along `up`."""
     pitch_mm: float
     origin_mm: Floats
     axes: Floats
@@ -80,36 +78,49 @@ class Columns:
         >>> round(columns.volume_mm3, 3), bool(columns.above_part.any())
         (0.167, False)
         """
-        frame = _lattice_frame(mesh, up)
+        frame, footprint = _lattice_frame(mesh, up)
         turned = mesh.vertices @ frame.T
         low, high = turned.min(axis=0), turned.max(axis=0)
+        diagonal = float(np.hypot(high[2] - low[2], np.hypot(*footprint)))
         pitch = _pitch(mesh, frame, turned, hits)
         shape = (int((high[0] - low[0]) / pitch) + 2, int((high[1] - low[1]) / pitch) + 2)
         # the lattice hangs on the middle of the shadow, so that a moved part is cut the same way
         corner = (low[:2] + high[:2]) / 2 - (np.array(shape) - np.array(_OFFSET)) / 2 * pitch
         along, across = ((turned[:, :2] - corner) / pitch).T
-        ix, iy, height, rising, face = _scan(mesh.faces, along, across, turned[:, 2])
+        ix, iy, height, rising, face = scan(mesh.faces, along, across, turned[:, 2])
         cell = ix * shape[1] + iy
         order = _upward(cell, height, low[2], high[2])
         cell, height, rising, face = cell[order], height[order], rising[order], face[order]
         closed = _closes(cell, rising)
         if not closed.all():
             cell, height, rising, face = cell[closed], height[closed], rising[closed], face[closed]
-        bottom, top = _spans(cell, height, rising, level_mm(mesh))
-        origin = corner @ frame[:2]
-        return cls(frame[2], pitch, origin, frame[:2], shape, cell, height, rising, face, bottom, top)
+        bottom, top = _spans(cell, height, rising, SAME_LEVEL * diagonal)
+        return cls(
+            up=frame[2],
+            diagonal_mm=diagonal,
+            footprint_mm=footprint,
+            pitch_mm=pitch,
+            origin_mm=corner @ frame[:2],
+            axes=frame[:2],
+            shape=shape,
+            cell=cell,
+            height_mm=height,
+            rising=rising,
+            face=face,
+            bottom=bottom,
+            top=top,
+        )
 
     def flipped(self) -> Columns:
         """The same columns seen along −up, as if the part stood on its head."""
         last = len(self.cell) - 1
         cells = self.shape[0] * self.shape[1] - 1
         far = (np.array(self.shape) - 1.0) * self.pitch_mm
-        return Columns(
+        return replace(
+            self,
             up=-self.up,
-            pitch_mm=self.pitch_mm,
             origin_mm=self.origin_mm + far @ self.axes,
             axes=-self.axes,
-            shape=self.shape,
             cell=cells - self.cell[::-1],
             height_mm=-self.height_mm[::-1],
             rising=~self.rising[::-1],
@@ -117,6 +128,11 @@ class Columns:
             bottom=last - self.top[::-1],
             top=last - self.bottom[::-1],
         )
+
+    @property
+    def level_mm(self) -> float:
+        """Heights closer than this count as one level."""
+        return SAME_LEVEL * self.diagonal_mm
 
     @property
     def cell_area_mm2(self) -> float:
@@ -182,12 +198,12 @@ class Columns:
         return self.origin_mm + (ij * self.pitch_mm) @ self.axes + self.height_mm[hits, None] * self.up
 
 
-def _lattice_frame(mesh: Mesh, up: Any) -> Floats:
-    """Rows: the two lattice directions and `up`."""
+def _lattice_frame(mesh: Mesh, up: Any) -> tuple[Floats, tuple[float, float]]:
+    """The two lattice directions and `up` as rows, and the footprint that they follow."""
     frame = rotation_to_z(up)
-    _, angle = smallest_rectangle(mesh.vertices @ frame[:2].T)
+    footprint, angle = smallest_rectangle(mesh.vertices @ frame[:2].T)
     c, s = np.cos(angle + _LATTICE_TURN), np.sin(angle + _LATTICE_TURN)
-    return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame
+    return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame, footprint
 
 
 def _pitch(mesh: Mesh, frame: Floats, turned: Floats, hits: int) -> float:
@@ -197,73 +213,6 @@ def _pitch(mesh: Mesh, frame: Floats, turned: Floats, hits: int) -> float:
     rows = np.maximum(np.maximum(a, b), c) - np.minimum(np.minimum(a, b), c)
     # many small upright faces hit few rays but cross many rows: their share of the work is bounded too
     return max(float(np.sqrt(projected / hits)), float(rows.sum()) / (4.0 * hits))
-
-
-def _scan(faces: Ints, u: Floats, v: Floats, z: Floats) -> tuple[Ints, Ints, Floats, Bools, Ints]:
-    """All hits (column u, column v, height, rising, face) of lattice points with faces, in no order."""
-    blocks = [_scan_block(faces[k : k + _BLOCK], k, u, v, z) for k in range(0, len(faces), _BLOCK)]
-    ix, iy, height, rising, face = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
-    return ix, iy, height, rising, face
-
-
-def _scan_block(
-    faces: Ints, first_face: int, u: Floats, v: Floats, z: Floats
-) -> tuple[Ints, Ints, Floats, Bools, Ints]:
-    column_from, column_to = _lattice_range(u, faces)
-    row_from, row_to = _lattice_range(v, faces)
-    met = np.flatnonzero((column_from < column_to) & (row_from < row_to))
-    faces, row_from, row_to = faces[met], row_from[met], row_to[met]
-
-    # corners by rising v: every row crosses the long edge low-high and one of the two short ones
-    corner_v = v[faces]
-    lowest, highest = corner_v.argmin(axis=1), corner_v.argmax(axis=1)
-    middle = 3 - lowest - highest
-    each = np.arange(len(faces))
-    low, mid, high = faces[each, lowest], faces[each, middle], faces[each, highest]
-    wound_upward = (lowest + 1) % 3 == middle
-
-    pair, row = _ranges(row_from, row_to)
-    low, mid, high = low[pair], mid[pair], high[pair]
-    long_u, long_z = _crossing(low, high, row, u, v, z)
-    below = row < v[mid]
-    short_u, short_z = _crossing(np.where(below, low, mid), np.where(below, mid, high), row, u, v, z)
-    # which way the surface faces follows from the winding alone: the counts then cancel exactly
-    rising = (short_u > long_u) == wound_upward[pair]
-    swap = short_u < long_u
-    left_u, right_u = np.minimum(long_u, short_u), np.maximum(long_u, short_u)
-    left_z, right_z = np.where(swap, short_z, long_z), np.where(swap, long_z, short_z)
-
-    hit, column = _ranges(np.ceil(left_u).astype(np.int64), np.ceil(right_u).astype(np.int64))
-    share = (column - left_u[hit]) / (right_u[hit] - left_u[hit])
-    height = left_z[hit] + share * (right_z[hit] - left_z[hit])
-    return column, row[hit], height, rising[hit], met[pair[hit]] + first_face
-
-
-def _lattice_range(x: Floats, faces: Ints) -> tuple[Ints, Ints]:
-    """Lattice numbers in the half-open range that each face covers."""
-    a, b, c = x[faces.T]
-    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    return np.ceil(low).astype(np.int64), np.ceil(high).astype(np.int64)
-
-
-def _ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
-    """For every k the numbers start[k] … stop[k] − 1, in one array, with the k each belongs to.
-
-    >>> _ranges(np.array([5, 0, 7]), np.array([7, 0, 8]))
-    (array([0, 0, 2]), array([5, 6, 7]))
-    """
-    count = stop - start
-    owner = np.repeat(np.arange(len(start)), count)
-    before = np.cumsum(count) - count
-    return owner, np.arange(len(owner)) - (before - start)[owner]
-
-
-def _crossing(p: Ints, q: Ints, row: Ints, u: Floats, v: Floats, z: Floats) -> tuple[Floats, Floats]:
-    """Where the edges p–q (p the lower) cross a row; kept between the ends against rounding."""
-    share = (row - v[p]) / (v[q] - v[p])
-    at = u[p] + share * (u[q] - u[p])
-    at = np.clip(at, np.minimum(u[p], u[q]), np.maximum(u[p], u[q]))
-    return at, z[p] + share * (z[q] - z[p])
 
 
 def _upward(cell: Ints, height: Floats, low: float, high: float) -> Ints:

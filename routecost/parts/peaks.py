@@ -48,7 +48,7 @@ class Neighbours:
 def count_peaks(mesh: Mesh, columns: Columns, neighbours: Neighbours) -> int:
     """Tops of the material along the `up` of its columns, those on the topmost level left out."""
     height = (mesh.vertices @ columns.up)[neighbours.vertices]
-    tolerance = PROMINENCE * float(np.linalg.norm(mesh.extents_mm))
+    tolerance = PROMINENCE * columns.diagonal_mm
     hill, tops = _hills(height, neighbours, tolerance)
     lower = tops[height[tops] < height.max() - tolerance]
     if not len(lower):

@@ -12,11 +12,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from routecost.parts.columns import Bools, Columns, level_mm
+from routecost.parts.columns import Bools, Columns
 from routecost.parts.directions import candidate_ups, canonical
-from routecost.parts.hull import smallest_rectangle
 from routecost.parts.measures import Pose, Vector
-from routecost.parts.mesh import Floats, Mesh, rotation_to_z
+from routecost.parts.mesh import Floats, Mesh
 from routecost.parts.peaks import Neighbours, count_peaks
 
 __all__ = ["candidate_ups", "measure_pose", "measure_poses"]
@@ -82,24 +81,22 @@ def _measure(mesh: Mesh, ups: Sequence[Vector], neighbours: Neighbours) -> list[
     """Poses along one line (`ups` are parallel or opposite): they share their columns."""
     line, _ = canonical(ups[0])
     columns = Columns.of(mesh, line)
-    footprint, _ = smallest_rectangle(mesh.vertices @ rotation_to_z(line)[:2].T)
     poses = []
     for up in ups:
         standing = columns.flipped() if canonical(up)[1] else columns
-        pose = _stand(mesh, standing, footprint, count_peaks(mesh, standing, neighbours))
+        pose = _stand(mesh, standing, count_peaks(mesh, standing, neighbours))
         x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
         poses.append(replace(pose, up=(x, y, z)))
     return poses
 
 
-def _stand(mesh: Mesh, columns: Columns, footprint: tuple[float, float], peaks: int) -> Pose:
-    level = level_mm(mesh)
+def _stand(mesh: Mesh, columns: Columns, peaks: int) -> Pose:
     z = mesh.vertices @ columns.up
     bed, ceiling = float(z.min()), float(z.max())
     a, b, c = z[mesh.faces.T]
     facing = mesh.normals @ columns.up
-    on_bed = (facing < 0) & (np.maximum(np.maximum(a, b), c) <= bed + level)
-    on_top = (facing > 0) & (np.minimum(np.minimum(a, b), c) >= ceiling - level)
+    on_bed = (facing < 0) & (np.maximum(np.maximum(a, b), c) <= bed + columns.level_mm)
+    on_top = (facing > 0) & (np.minimum(np.minimum(a, b), c) >= ceiling - columns.level_mm)
     overhanging = (facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
 
     seen_from_above = mesh.face_areas_mm2 * facing
@@ -114,7 +111,7 @@ def _stand(mesh: Mesh, columns: Columns, footprint: tuple[float, float], peaks: 
     return Pose(
         up=(x, y, up),
         height_mm=ceiling - bed,
-        footprint_mm=footprint,
+        footprint_mm=columns.footprint_mm,
         overhang_area_mm2=overhang,
         contact_area_mm2=contact,
         support_volume_mm3=support,

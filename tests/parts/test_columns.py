@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.parts.columns import HITS, Columns, _scan
+from routecost.parts.columns import HITS, Columns
 from routecost.parts.mesh import Mesh
+from routecost.parts.scan import scan
 from tests.parts import shapes
 
 SEEDS = st.integers(0, 10_000)
@@ -85,7 +86,7 @@ def test_rays_through_edges_and_vertices_hit_once(pieces: int) -> None:
     """A 4 mm cube whose corners, edges and face diagonals all pass through lattice points."""
     cube = shapes.subdivided(shapes.box(4, 4, 4), pieces) if pieces > 1 else shapes.box(4, 4, 4)
     u, v, z = cube.vertices.T
-    ix, iy, height, rising, _ = _scan(cube.faces, u.copy(), v.copy(), z.copy())
+    ix, iy, height, rising, _ = scan(cube.faces, u.copy(), v.copy(), z.copy())
     # half-open: 0, 1, 2, 3 but not 4
     assert sorted(zip(ix[rising], iy[rising], strict=True)) == [(i, j) for i in range(4) for j in range(4)]
     assert sorted(zip(ix[~rising], iy[~rising], strict=True)) == [(i, j) for i in range(4) for j in range(4)]
@@ -115,7 +116,7 @@ def test_vertices_snapped_to_a_grid_leak_nothing(seed: int, grain: float) -> Non
     signs = np.where(columns.rising, 1, -1)
     sums = np.add.reduceat(signs, np.flatnonzero(np.diff(columns.cell, prepend=-1)))
     assert not sums.any()
-    everything = _scan(snapped.faces, *_lattice(snapped, columns))
+    everything = scan(snapped.faces, *_lattice(snapped, columns))
     assert len(everything[0]) == len(columns.cell)  # so no column had to be left out
     assert columns.volume_mm3 == pytest.approx(snapped.volume_mm3, rel=3e-3)
 
