@@ -45,9 +45,9 @@ class Surfaces:
         order = np.argsort(surface, kind="stable")
         start = np.searchsorted(surface[order], np.arange(number + 1))
         volume = np.add.reduceat(signed_volumes(vertices, faces)[order], start[:-1])
-        corners = vertices[faces[order]]
-        low = np.minimum.reduceat(corners.min(axis=1), start[:-1], axis=0)
-        high = np.maximum.reduceat(corners.max(axis=1), start[:-1], axis=0)
+        low, high = _boxes(vertices[faces[order]])
+        low = np.minimum.reduceat(low, start[:-1], axis=0)
+        high = np.maximum.reduceat(high, start[:-1], axis=0)
         return cls(vertices, faces, order, start, volume, low, high)
 
     def __len__(self) -> int:
@@ -95,9 +95,9 @@ def relations(surfaces: Surfaces) -> Relations:
 
     for a, b in surfaces.near_pairs(distance):
         corners = surfaces.vertices[surfaces.outward(a)]
-        low, high = surfaces.low[b] - distance, surfaces.high[b] + distance
-        close = ((corners.min(axis=1) <= high) & (corners.max(axis=1) >= low)).all(axis=1)
-        if not close.any():  # no face of a comes near b: b is wholly in it or out of it
+        low, high = _boxes(corners)
+        close = (low <= surfaces.high[b] + distance) & (high >= surfaces.low[b] - distance)
+        if not close.all(axis=1).any():  # no face of a comes near b: b is wholly in it or out of it
             if abs(winding(corners, surfaces.vertices[surfaces.outward(b)[0, 0]])) > 0.5:
                 found.inside[b].append(a)
             continue
@@ -109,6 +109,12 @@ def relations(surfaces: Surfaces) -> Relations:
         elif solid(a).min_gap(solid(b), 2 * distance) <= distance:
             found.touching.append((a, b))
     return found
+
+
+def _boxes(triangles: Floats) -> tuple[Floats, Floats]:
+    """Lowest and highest corners (m, 3) of (m, 3, 3) triangles; numpy is slow to reduce an axis of three."""
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
 
 
 def winding(triangles: Floats, point: Floats) -> float:

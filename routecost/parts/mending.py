@@ -79,7 +79,8 @@ class Work:
 
 
 def _collapsed(faces: Ints) -> Bools:
-    return np.asarray((faces == np.roll(faces, 1, axis=1)).any(axis=1))
+    a, b, c = faces.T
+    return np.asarray((a == b) | (b == c) | (c == a))
 
 
 def drop_collapsed(work: Work) -> None:

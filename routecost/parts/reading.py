@@ -44,31 +44,6 @@ class Reading:
     warnings: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class Inspection:
-    """What a file is good for, without an exception."""
-
-    file: str
-    reading: Reading | None
-    """None if the file cannot be used."""
-    faults: tuple[str, ...]
-    """Why it cannot be used, or what had to be mended."""
-
-    @property
-    def sound(self) -> bool:
-        """The mesh can be used as it is or as mended."""
-        return self.reading is not None
-
-
-def inspect_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm") -> Inspection:
-    """What `read_mesh` would say of a file, its error included."""
-    try:
-        reading = read_mesh(path, unit, default_unit)
-    except InputError as error:
-        return Inspection(str(path), None, tuple(str(fault) for fault in error.faults))
-    return Inspection(reading.file, reading, reading.faults)
-
-
 def read_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm") -> Reading:
     """The part in a file, sound and in mm. InputError with where and how to mend it if it is not to be had.
 
