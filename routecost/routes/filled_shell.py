@@ -135,7 +135,7 @@ class _Shells:
             what="shell",
             amount=max(0.1, roofless / deposit.volume_mm3) if deposit.volume_mm3 > 0.0 else 1.0,
             inner_support_mm3=max(0.0, self._columns_mm3(pose) - opened * cavity.height_mm),
-            unreached_share=shape.reach().none,
+            unreached_share=shape.reach().none if pose.contact_area_mm2 > 0.0 else 0.0,
         )
 
     def _columns_mm3(self, pose: Pose) -> float:

@@ -123,7 +123,8 @@ def solid(shape: Shape, shop: Shop, what: str = "", enlarged: float = 1.0) -> Su
     s = shop.the(PrintingStandards)
 
     def body(deposit: Deposit, pose: Pose, name: str) -> Body:
-        hidden = shape.reach().none
+        # how much is out of reach is only asked where something has to come off
+        hidden = shape.reach().none if pose.contact_area_mm2 > 0.0 else 0.0
         return Body(
             pose, deposit, s.infill_share, name, amount=enlarged**3, lengths=enlarged, unreached_share=hidden
         )
