@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from routecost.costing.estimate import Amounts, Estimate, price_plans
+from routecost.costing.quantities import Floats
 from routecost.costing.tariff import Tariff
 from routecost.costing.views import By
 from routecost.routes.operation import ProcessPlan, Route
@@ -118,29 +119,49 @@ def rank_part(
     (their cost is in it); ruled-out routes come last.
     """
     amounts = price_plans(plans, tariff, hours_a_day)
-    figure = _figures(amounts, by)
+    order = in_order(plans, figures(amounts, by), amounts.full)
+    return RankedPart(
+        part=part,
+        estimates=tuple(amounts.estimate(ids[0]) for ids in order.values()),
+        amounts=amounts,
+        order=order,
+    )
+
+
+def in_order(plans: Sequence[ProcessPlan], figure: Floats, full: Floats) -> dict[str, tuple[int, ...]]:
+    """Row numbers by route, in the order that `rank_part` states, for any figures of the plans.
+
+    Routes stand best first, and so do the alternatives of each; between equals the lower full cost, then
+    the plan that came first.
+    """
     levels = [_LEVELS[plan.verdict.level] for plan in plans]
-    order = sorted(range(len(plans)), key=lambda i: (levels[i], figure[i], amounts.full[i], i))
     of_route: dict[str, list[int]] = {}
-    for i in order:
+    for i in sorted(range(len(plans)), key=lambda i: (levels[i], figure[i], full[i], i)):
         of_route.setdefault(plans[i].route, []).append(i)
     first = sorted(
         (ids[0] for ids in of_route.values()),
-        key=lambda i: (levels[i] == 2, figure[i], levels[i], amounts.full[i], i),
+        key=lambda i: (levels[i] == 2, figure[i], levels[i], full[i], i),
     )
-    return RankedPart(
-        part=part,
-        estimates=tuple(amounts.estimate(i) for i in first),
-        amounts=amounts,
-        order={route: tuple(ids) for route, ids in of_route.items()},
-    )
+    return {plans[i].route: tuple(of_route[plans[i].route]) for i in first}
 
 
-def _figures(amounts: Amounts, by: By) -> Sequence[float]:
-    found = {
+def contenders(plans: Sequence[ProcessPlan]) -> tuple[int, ...]:
+    """Row numbers of the plans that come first at some figures: of every route that is not ruled out, the
+    alternatives of its best verdict. The best plan of a part is the one among them with the lowest figure,
+    because verdicts do not move with prices.
+    """
+    best: dict[str, int] = {}
+    levels = [_LEVELS[plan.verdict.level] for plan in plans]
+    for plan, level in zip(plans, levels, strict=True):
+        best[plan.route] = min(level, best.get(plan.route, level))
+    return tuple(i for i, plan in enumerate(plans) if levels[i] == best[plan.route] < 2)
+
+
+def figures(amounts: Amounts, by: By) -> Floats:
+    """The figure of every plan that routes are ranked by."""
+    return {
         "full": amounts.full,
         "spend": amounts.spend,
         "own-time": amounts.own_hours,
         "lead-time": amounts.lead_days,
     }[by]
-    return [float(x) for x in found]
