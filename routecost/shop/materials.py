@@ -63,8 +63,10 @@ class Silicone(Thing):
     linear_shrink_percent: float = column("linear shrinkage on cure", unit="percent", low=0, high=3)
     mold_life_pulls: float = column("pulls a mold gives before its surface fails", power=0, low=1, high=500)
     stretch_share: float = column(
-        "trapped space it stretches over, as a share of the part's volume", low=0, high=0.5
+        "trapped space it stretches over, as a share of the part's volume", power=0, low=0, high=0.5
     )
+    rest_h: float = column("rest of a new mold until polyurethane cures in it without foam or tack",
+                           power=0, unit="hour", low=0, high=240)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

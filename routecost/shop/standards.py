@@ -103,41 +103,52 @@ class FinishingStandards(Thing):
 class MoldingStandards(Thing):
     """Making silicone molds."""
 
-    side_margin_mm: float = column("silicone beside the part", **MM)
-    end_margin_mm: float = column("silicone above and below the part", **MM)
+    side_margin_mm: float = column("silicone beside the part", power=0, **MM)
+    end_margin_mm: float = column("silicone above and below the part", power=0, **MM)
     keys_share: float = column("silicone in keys and pour funnel, as a share of the block", **SHARE)
-    mix_loss_share: float = column("what stays in cup and on tools", **SHARE)
+    mix_loss_share: float = column("what stays in cup and on tools, by what is mixed", **SHARE)
+    cup_loss_g: float = column("what stays in one cup, however little was in it", **GRAM)
     build_box_min: float = column("build and seal one mold box", **MIN)
     box_board_cm2_per_cm2: float = column("board by inner wall area of the box", low=0.5, high=5)
     lay_up_parting_min: float = column("clay up to the parting line, keys, sprue and vents: fixed", **MIN)
     parting_min_per_cm: float = column("clay up to the parting line, by its length", **MIN_CM)
     clay_reuse_share: float = column("share of the clay lost at each use", **SHARE)
     vent_min: float = column("place one vent", **MIN)
+    turn_min: float = column("turn the block, peel the clay off, clean the parting face, set the box", **MIN)
     release_min: float = column("spray release or barrier and let it flash", **MIN)
     release_g_per_cm2: float = column("release agent by surface", unit="g/cm**2", low=0, high=0.1)
     mix_min: float = column("weigh, mix and scrape one batch of silicone", **MIN)
     degas_min: float = column("degas one batch under vacuum", **MIN)
-    pour_min: float = column("pour one batch as a thin stream", **MIN)
+    pour_min: float = column("brush a first film over the master and chase bubbles, for one batch", **MIN)
     demold_master_min: float = column("open the box, free and clean the master, trim", **MIN)
-    skin_mm: float = column("thickness of a brushed skin", **MM)
+    skin_mm: float = column("thickness of a brushed skin", power=0, **MM)
     skin_coats: int = column("coats of a brushed skin", low=1, high=10)
     brush_min_per_cm2: float = column("brush one coat", **MIN_CM2)
+    thickener_share: float = column(
+        "additive that keeps brushed silicone from running, as a share of it", **SHARE
+    )
+    jacket_mm: float = column("thickness of the rigid jacket", power=0, **MM)
+    flange_mm: float = column("width of the flange on which the halves of a jacket meet", **MM)
     jacket_min_per_cm2: float = column("lay up the rigid jacket", **MIN_CM2)
     jacket_set_h: float = column("until the jacket may be moved", **HOUR)
     jacket_g_per_cm2: float = column("plaster bandage by area", unit="g/cm**2", low=0, high=5)
     two_part_trapped_share: float = column(
-        "trapped space a two-part block stretches over, by part volume", **SHARE
+        "trapped space a two-part block stretches over, by part volume", power=0, **SHARE
     )
-    multi_part_trapped_share: float = column("the same for a block in three parts or a cut skin", **SHARE)
+    multi_part_trapped_share: float = column(
+        "the same for a block in three parts or a cut skin", power=0, **SHARE
+    )
     multi_part_extra_min: float = column("one more parting in a mold of three or more parts", **MIN)
     later_box_share: float = column("setting the box up again for a later mold, over building it", **SHARE)
     glue_g_per_cm: float = column("hot glue along the seams of a box", unit="g/cm", low=0, high=5)
     clay_g_cm3: float = column("density of modelling clay", unit="g/cm**3", low=1, high=3)
-    pour_g_per_min: float = column("silicone poured in a thin stream", unit="g/minute", low=10, high=5000)
+    pour_g_per_min: float = column("silicone poured in a thin stream", power=-1, unit="g/minute",
+                                   low=10, high=5000)  # fmt: skip
     chamber_fill_share: float = column(
-        "share of a vacuum chamber that a cup of silicone may fill, as it rises fourfold", **SHARE
+        "share of a vacuum chamber that a cup of silicone may fill, as it rises fourfold", power=0, **SHARE
     )
-    liftable_kg: float = column("heaviest filled mold that one person turns", unit="kg", low=2, high=60)
+    liftable_kg: float = column("heaviest filled mold that one person turns", power=0, unit="kg",
+                                low=2, high=60)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,13 +156,25 @@ class CastingStandards(Thing):
     """Pouring resin, into molds and into shells."""
 
     prepare_pull_min: float = column("clean, release and close one mold", **MIN)
+    release_g_per_cm2: float = column("mist of release agent before a pull, by surface", unit="g/cm**2",
+                                      low=0, high=0.1)  # fmt: skip
     mix_min: float = column("weigh, mix and scrape one batch of resin", **MIN)
+    stir_min: float = column(
+        "of that, from where both sides have met: it is lost of the pot life", power=0, **MIN
+    )
+    degas_min: float = column("degas one batch under vacuum, where its pot life allows", **MIN)
+    cup_loss_g: float = column("what stays in one cup, however little was in it", **GRAM)
     mix_loss_share: float = column("what stays in cup and on tools", **SHARE)
     pour_min: float = column("pour one batch, chase bubbles", **MIN)
+    next_mold_min: float = column("go on to one more mold with the same batch", **MIN)
     clean_up_min: float = column("clean tools and bench after a session", **MIN)
     demold_min: float = column("open the mold and free one copy", **MIN)
-    sprue_share: float = column("resin in sprue, vents and flash, as a share of the part", **SHARE)
+    sprue_share: float = column("resin in vents and flash, as a share of the part", **SHARE)
+    sprue_cm3: float = column("resin in one sprue with its funnel", unit="cm**3", low=0, high=200)
+    overfill_share: float = column("resin pressed out of an open mold under film and plate", **SHARE)
+    pigment_share: float = column("pigment paste that covers, as a share of the resin", **SHARE)
     trim_min_per_cm: float = column("trim and dress flash, by parting-line length", **MIN_CM)
+    trim_strip_mm: float = column("width that is dressed along flash", **MM)
     sprue_min: float = column("cut and dress one sprue or vent", **MIN)
     yield_clear: float = column("good copies per pull where clarity counts", power=-1, low=0.05, high=1)
     yield_opaque: float = column("good copies per pull where it does not", power=-1, low=0.05, high=1)
@@ -161,6 +184,9 @@ class CastingStandards(Thing):
         "tolerance of a casting on 100 mm, from a mold of stable silicone", unit="mm", low=0.05, high=3
     )
     film_min: float = column("lay film and plate on the free face of an open mold, bubble-free", **MIN)
+    film_margin_mm: float = column("film wider than the face, all round", power=0, **MM)
+    level_min: float = column("scrape the free face of an open mold level, where it need not shine", **MIN)
+    mold_gap_mm: float = column("board or gap between molds in a pot", power=0, **MM)
     peak_degc: float = column(
         "temperature in a casting beyond which it yellows and cracks", unit="degC", low=50, high=200
     )
