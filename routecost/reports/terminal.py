@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -77,11 +78,11 @@ def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currenc
     head = Text(f"\n{part.id}", style="bold")
     head.append(f"  {part.description}, {part.copies} x", style="not bold")
     out.print(head)
-    numbers = ("full cost", "spend", "own time", "lead")
-    table = make_table("", "route", "verdict", *numbers, "because", numbers=numbers)
+    _row(out, "", "route", "verdict", "full cost", "spend", "own time", "lead", style="dim")
     for place, e in enumerate(ranked.estimates, start=1):
         out_of = e.plan.verdict.level == "ruled out"
-        table.add_row(
+        _row(
+            out,
             "-" if out_of else str(place),
             names.get(e.route, e.route),
             _LEVEL_TEXT[e.plan.verdict.level],
@@ -89,57 +90,60 @@ def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currenc
             shown(e.spend, currency),
             hours(e.own_hours),
             days(e.lead_days),
-            first_reason(e),
             style="dim" if out_of else ("bold" if e is ranked.best else ""),
         )
-    out.print(table)
+        _indented(e.plan.alternative, out, "dim" if out_of else "")
+        if e.plan.verdict.level != "suits":
+            _indented(first_reason(e), out, "dim" if out_of else "italic")
+
+
+_FIELDS = ("{:<2}", "{:<23}", "{:<19}", "{:>11}", "{:>11}", "{:>9}", "{:>8}")
+
+
+def _row(out: Console, *cells: str, style: str = "") -> None:
+    out.print(Text("  " + " ".join(f.format(c) for f, c in zip(_FIELDS, cells, strict=True)), style=style))
+
+
+def _indented(text: str, out: Console, style: str) -> None:
+    """A text below its row, broken at words."""
+    for line in textwrap.wrap(text, out.width - 9, break_long_words=True):
+        out.print(Text(f"       {line}", style=style))
 
 
 _LEVEL_TEXT = {"suits": "suits", "changes": "suits with changes", "ruled out": "ruled out"}
 
 
 def first_reason(e: Estimate) -> str:
-    """What decides the verdict: the weightiest reason, or how the part would be made."""
-    if e.plan.verdict.level == "suits":
-        return e.plan.alternative
+    """The reasons that decide the verdict."""
     return "; ".join(r.text for r in e.plan.verdict.reasons if r.level == e.plan.verdict.level)
 
 
 def _print_bill(ranking: Ranking, out: Console, names: dict[str, str]) -> None:
     c = ranking.currency
     numbers = ("copies", "full cost", "spend", "own time", "lead")
-    table = make_table(
-        "part",
-        "copies",
-        "best route",
-        "how",
-        *numbers[1:],
-        numbers=numbers,
-        title="\nThe bill, each part by itself",
-    )
+    title = "\nThe bill, each part by itself"
+    table = make_table("part", "copies", "best route", *numbers[1:], numbers=numbers, title=title)
     chosen = ranking.chosen
     full = iter(apportioned([e.full for e in chosen], c))
     spend = iter(apportioned([e.spend for e in chosen], c))
     for ranked in ranking.parts:
         e = ranked.best
         if e is None:
-            table.add_row(ranked.part.id, str(ranked.part.copies), "none can make it", "see its reasons")
+            table.add_row(ranked.part.id, str(ranked.part.copies), "none can make it")
             continue
+        changes = " (with changes)" if e.plan.verdict.level == "changes" else ""
         table.add_row(
             ranked.part.id,
             str(ranked.part.copies),
-            names.get(e.route, e.route),
-            e.plan.alternative,
+            names.get(e.route, e.route) + changes,
             shown(next(full), c),
             shown(next(spend), c),
             hours(e.own_hours),
             days(e.lead_days),
         )
     table.add_section()
-    table.add_row(
-        "total", "", "", "", shown(ranking.full, c), shown(ranking.spend, c), hours(ranking.own_hours), "",
-        style="bold",
-    )  # fmt: skip
+    totals = (shown(ranking.full, c), shown(ranking.spend, c), hours(ranking.own_hours), "")
+    table.add_row("total", "", "", *totals, style="bold")
     out.print(table)
 
 
