@@ -109,6 +109,23 @@ def test_skins_of_steps():
     assert d.core_volume_mm3 == pytest.approx(2 * wide + 2 * middle + 2 * top - 0.2 * skins, rel=1e-4)
 
 
+@pytest.mark.parametrize("name", BODIES)
+def test_upside_down_the_same_is_laid(name):
+    # roofs become floors: what covers from above then covers from below
+    plain, over = measured(BODIES[name]), measured(BODIES[name], up=(0.0, 0.0, -1.0))
+    whole = BODIES[name].volume_mm3
+    assert volumes(over) == pytest.approx(volumes(plain), rel=2e-3, abs=1e-3 * whole)
+    assert over.wall_length_mm == pytest.approx(plain.wall_length_mm, rel=2e-3)
+
+
+def test_an_overhang_has_skins_beneath():
+    # a 30 square plate 4 mm thick, on a 20 square stem: four skins where the stem does not cover it
+    tee = Manifold.cube((20, 20, 10)) + Manifold.cube((30, 30, 4)).translate((-5, -5, 6))
+    d = measured(Mesh.from_manifold(tee))
+    skins = 4 * 17.3**2 + 4 * (27.3**2 - 20**2) + 4 * 27.3**2
+    assert d.skin_volume_mm3 == pytest.approx(0.2 * skins, rel=1e-4)
+
+
 def test_a_slit_one_layer_high_has_skins_on_both_sides():
     slit = Manifold.cube((30, 30, 10)) - Manifold.cube((20, 20, 0.2)).translate((5, 5, 4.4))
     d = measured(Mesh.from_manifold(slit), skins=3)
