@@ -113,6 +113,18 @@ def _parser() -> argparse.ArgumentParser:
     explain.add_argument("--all", action="store_true", help="also the alternatives inside the route")
     ranking_options(explain)
 
+    risk = build_command(
+        "risk", _risk, "how sure the answer is: chances, percentiles, what drives the spread"
+    )
+    risk.add_argument(
+        "--draws", type=int, default=10_000, metavar="N", help="sampled worlds (10000 if left out)"
+    )
+    risk.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed gives the same numbers")
+    risk.add_argument(
+        "--law", choices=("triangular", "pert"), default="triangular", help="between low and high"
+    )
+    ranking_options(risk)
+
     build_command("check", _check, "tell everything that is wrong in a build's folder, all at once")
 
     export = build_command(
@@ -215,6 +227,40 @@ def _explain(options: argparse.Namespace) -> int:
 
     names = {route.id: route.name for route in build.routes}
     print_explanation(found, console(), names[options.route], every=options.all)
+    return 0
+
+
+def _risk(options: argparse.Namespace) -> int:
+    from routecost.builds.build import load_build
+    from routecost.costing.risk import assess
+    from routecost.job import rank
+    from routecost.reports.sure import print_risk, risk_json
+
+    if not 100 <= options.draws <= 1_000_000:
+        raise InputError.of(
+            "command line", "--draws", f"{options.draws} is out of range", "write 100 to 1000000"
+        )
+    if options.seed < 0:
+        raise InputError.of("command line", "--seed", f"{options.seed} is below 0", "write 0 or more")
+    with _progress("measuring") as tick:
+        build = load_build(options.build)
+        ranking = rank(
+            build, copies=_copies(options.copies), by=options.by, as_of=_day(options.as_of), progress=tick
+        )
+    found = assess(
+        ranking,
+        build.tariff(ranking.as_of),
+        build.shop(ranking.as_of),
+        budget=build.settings.budget,
+        draws=options.draws,
+        seed=options.seed,
+        law=options.law,
+    )
+    if options.json:
+        return _json(risk_json(found))
+    from routecost.reports.terminal import console
+
+    print_risk(found, console(), {route.id: route.name for route in build.routes})
     return 0
 
 

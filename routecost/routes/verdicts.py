@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import exp
+
 from routecost.routes.operation import Level, Reason
 from routecost.routes.part import Demands, Part
 from routecost.shop.standards import PrintingStandards
@@ -24,6 +26,24 @@ def haze_reason(demands: Demands, haze_percent: float, what: str) -> Reason:
     if haze_percent > limit:
         return Reason("ruled out", f"needs haze <= {limit:g} %; {what} scatter about {haze_percent:.0f} %")
     return Reason("suits", f"haze of about {haze_percent:.1f} % is within {limit:g} %")
+
+
+def light_reason(
+    demands: Demands, solid_path_mm: float, light_path_mm: float, least_share: float, what: str
+) -> Reason | None:
+    """Whether enough light comes through a scattering print: exp(-path / light path), Beer-Lambert.
+
+    solid_path_mm: printed material that light crosses, air between infill not counted.
+
+    >>> light_reason(Demands(clarity="translucent"), 12.0, 4.0, 0.1, "pla").text
+    'passes 5 % of light through 12 mm of pla; a translucent part passes 10 %'
+    """
+    if demands.clarity != "translucent":
+        return None
+    passes = exp(-solid_path_mm / light_path_mm)
+    text = f"passes {passes:.0%} of light through {solid_path_mm:.0f} mm of {what}".replace("%", " %")
+    wanted = f"a translucent part passes {100 * least_share:.0f} %"
+    return Reason("ruled out" if passes < least_share else "suits", f"{text}; {wanted}")
 
 
 def heat_reason(demands: Demands, softens_degc: float, material: str) -> Reason | None:

@@ -20,6 +20,9 @@ class Filament(Thing):
     modulus_gpa: float = column("tensile modulus", unit="GPa", low=0.001, high=50)
     softens_degc: float = column("temperature at which it sags under load", unit="degC", low=20, high=300)
     transmits: str = column("what a printed wall does to light", choices=("opaque", "translucent"))
+    light_path_mm: float = column(
+        "solid print after which a third of the light is left (1/e)", unit="mm", low=0.05, high=200, power=0
+    )
     wall_haze_percent: float = column("haze of a printed wall", unit="percent", low=0, high=100)
     sands_well: bool = column(
         "shows its scratches and sands without smearing: good for masters", default=False

@@ -42,6 +42,9 @@ class PrintingStandards(Thing):
     risky_print_share: float = column("chance to lose a print beyond which it is better split", **SHARE)
     slender_limit: float = column("height over footprint beyond which a print wobbles", low=1, high=50)
     layer_strength_share: float = column("strength across layers, as a share of strength along them", **SHARE)
+    light_share: float = column(
+        "share of light that a translucent part passes through its thickest section", **SHARE
+    )
     safety_factor: float = column("strength over allowable stress in the load screen", low=1, high=20)
 
 
