@@ -22,6 +22,7 @@ from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,
     kept,
+    light_reason,
     load_reason,
     opaque_reason,
     tolerance_reason,
@@ -113,6 +114,7 @@ def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     s, d, f = shop.the(PrintingStandards), part.demands, way.filament
     return kept(
         haze_reason(d, f.wall_haze_percent, "printed walls"),
+        _light_reason(part, way, s),
         heat_reason(d, f.softens_degc, f.id),
         tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id),
         thin_reason(part, way.printer),
@@ -120,6 +122,17 @@ def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
         _load_reason(part, way, s),
         bond_reason(part, way.joint, f.strength_mpa, shop),
         owned_reason(shop, way.printer),
+    )
+
+
+def _light_reason(part: Part, way: Way, s: PrintingStandards) -> Reason | None:
+    """Light has to cross both walls and the infill between them, at the thickest section."""
+    assert part.shape is not None
+    f, thick = way.filament, part.shape.walls.thickest_mm
+    walls = min(thick, 2.0 * s.walls * way.printer.line_mm)
+    path = walls + (thick - walls) * s.infill_share
+    return light_reason(
+        part.demands, path, f.light_path_mm, s.light_share, f"{f.id} in {thick:.0f} mm of part"
     )
 
 

@@ -28,9 +28,9 @@ PRINTER = Printer(
 )  # fmt: skip
 FILAMENT = Filament(
     id="pla-natural", density_g_cm3=1.25, strength_mpa=50, modulus_gpa=3.0, softens_degc=55,
-    transmits="translucent", wall_haze_percent=60, max_flow_mm3_s=15,
+    transmits="translucent", wall_haze_percent=60, light_path_mm=4, max_flow_mm3_s=15,
 )  # fmt: skip
-GREY = replace(FILAMENT, id="pla-grey", transmits="opaque", wall_haze_percent=100)
+GREY = replace(FILAMENT, id="pla-grey", transmits="opaque", wall_haze_percent=100, light_path_mm=0.4)
 RESIN = CastingResin(
     id="epoxy-clear", chemistry="epoxy", density_g_cm3=1.1, haze_percent=5, strength_mpa=60, softens_degc=50,
     pot_life_min=40, gel_h=5, demold_h=24, cure_h=72, max_pour_depth_mm=20, max_pour_mass_g=800,
