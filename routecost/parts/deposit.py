@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routecost.errors import InputError
-from routecost.parts.layers import standing_points
+from routecost.parts.layers import mid_heights, standing_points
 from routecost.parts.measures import Deposit, LayerRun, Moves, Vector
 from routecost.parts.mesh import Floats, Ints, Mesh
 from routecost.parts.sections import THINNED, Rings, chords, gather, inset, straight_moves
@@ -53,10 +53,8 @@ def measure_deposit(
         raise InputError.of(
             "mesh", "", "it cannot be cut into layers", "repair it so that every edge joins exactly two faces"
         )
-    height = float(points[:, 2].max())
-    count = max(1, round(height / layer_mm))
-    layer = height / count
-    middles = np.asarray((np.arange(count) + 0.5) * layer, dtype=np.float64)
+    count = max(1, round(float(points[:, 2].max()) / layer_mm))
+    layer, middles = mid_heights(points, count)
     change = _changes(points[mesh.faces], middles, layer)
     firsts = _runs(change, skins)
     sampled = _cut(solid, middles, change, firsts, line_mm, walls, skins)

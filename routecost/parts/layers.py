@@ -17,6 +17,9 @@ from routecost.parts.mesh import Floats, Ints, Mesh
 # Crossings held in memory at a time: about 200 MB of working arrays
 BLOCK = 2_000_000
 
+# As a share of a layer: far above what rounding does to a turned part, far below what matters
+HAIR = 1e-7
+
 # A loop encloses an island from this share of the part's shadow on; below it is rounding noise
 LEAST_LOOP = 1e-12
 
@@ -26,7 +29,8 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
 
     `height_mm` is counted from the part's lowest point along `up`. Area (mm²) and perimeter (mm, the
     outlines of holes included) are exact for the mesh; islands are the separate pieces of a section, and
-    holes are not islands. The sum of area × layer converges on the volume as its square.
+    holes are not islands. The sum of area × layer converges on the volume: as the square of the layer, but for
+    flat faces, which fall on one layer or the next.
 
     >>> box = Mesh.of([[x, y, z] for x in (0, 2) for y in (0, 3) for z in (0, 4)],
     ...               [[0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5], [0, 4, 5], [0, 5, 1],
@@ -36,8 +40,7 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
     ((1.0, 3.0), (6.0, 6.0), (10.0, 10.0), (1, 1))
     """
     points = standing_points(mesh, up)
-    layer = float(points[:, 2].max()) / count
-    heights = np.asarray((np.arange(count) + 0.5) * layer, dtype=np.float64)
+    layer, heights = mid_heights(points, count)
     chosen, nodes = _telling_planes(points[:, 2], heights)
     area, perimeter, islands = _measure_planes(points, mesh.faces, heights[chosen])
     area, perimeter = _through_nodes(heights, heights[chosen], nodes, np.stack([area, perimeter]))
@@ -45,7 +48,7 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
     return Layers(
         up=up,
         layer_mm=layer,
-        height_mm=tuple(heights.tolist()),
+        height_mm=tuple(((np.arange(count) + 0.5) * layer).tolist()),
         area_mm2=tuple(area.tolist()),
         perimeter_mm=tuple(perimeter.tolist()),
         islands=tuple(islands.tolist()),
@@ -58,6 +61,15 @@ def standing_points(mesh: Mesh, up: Vector) -> Floats:
     low, high = points.min(axis=0), points.max(axis=0)
     points -= (0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), low[2])
     return points
+
+
+def mid_heights(points: Floats, count: int) -> tuple[float, Floats]:
+    """Thickness of `count` equal layers, and the heights to cut them at: a hair below their middles.
+
+    So a flat face at mid-height belongs to the layer beneath it whichever way a turned part was rounded.
+    """
+    layer = float(points[:, 2].max()) / count
+    return layer, np.asarray((np.arange(count) + 0.5 - HAIR) * layer, dtype=np.float64)
 
 
 def crossings(points: Floats, faces: Ints, heights: Floats) -> Iterator[tuple[Ints, Ints, Ints, Floats]]:
