@@ -162,9 +162,9 @@ def viewing_dome() -> Manifold:
     return turned(profile, sides=128) - together(screws)
 
 
-LENS_DIAMETER = 70.0
-LENS_EDGE = 4.0
-LENS_RADIUS = 80.0  # of the curved face
+LENS_DIAMETER = 40.0
+LENS_EDGE = 3.0
+LENS_RADIUS = 50.0  # of the curved face
 
 
 def magnifier_blank() -> Manifold:

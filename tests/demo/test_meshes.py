@@ -28,7 +28,7 @@ SIZES = {
     "tunnel_elbow": (65.0, 65.0, 17.0),  # straight + bend radius + half a flange
     "tunnel_tee": (80.0, 59.0, 17.0),  # run; branch + half a flange
     "viewing_dome": (140.0, 140.0, 60.0),
-    "magnifier_blank": (70.0, 70.0, 12.06),  # edge + sagitta 80 − √(80² − 35²)
+    "magnifier_blank": (40.0, 40.0, 7.174),  # edge + sagitta 50 − √(50² − 20²)
     "base_frame": meshes.FRAME,
     "foot": (60.0, 60.0, 45.0),
     "feeder_dish": (80.0, 80.0, 18.0),
@@ -94,8 +94,8 @@ def test_through_holes(parts: dict[str, Mesh], name: str) -> None:
 
 
 def test_volume_of_the_lens(parts: dict[str, Mesh]) -> None:
-    cap = 80 - np.sqrt(80**2 - 35**2)
-    by_hand = PI * 35**2 * 4 + PI * cap**2 * (3 * 80 - cap) / 3
+    cap = 50 - np.sqrt(50**2 - 20**2)
+    by_hand = PI * 20**2 * 3 + PI * cap**2 * (3 * 50 - cap) / 3
     assert parts["magnifier_blank"].volume_mm3 == pytest.approx(by_hand, rel=2e-3)
 
 
