@@ -185,12 +185,15 @@ def finishes_of_print(part: Part, shop: Shop, printer: Printer) -> tuple[FinishP
     """Ways to finish the outside of a print as the part asks."""
     assert part.shape is not None
     d = part.demands
+    target = target_rq_um(d, shop)
+    if target is None:  # how much is out of reach need not be measured
+        return (FinishPlan("no finishing", (), printer.surface_rq_um),)
     return finish_options(
         shop,
         area_mm2=part.shape.solid.area_mm2,
         reach=part.shape.reach(),
         start_rq_um=printer.surface_rq_um,
-        target_rq_um=target_rq_um(d, shop),
+        target_rq_um=target,
         copies=part.copies,
         opaque=d.opaque or d.clarity == "any",
         clear=d.clarity in ("clear", "optical"),

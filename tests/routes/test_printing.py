@@ -16,7 +16,6 @@ from routecost.parts.shape import Shape
 from routecost.routes.operation import OWN_HOUR, Operation
 from routecost.routes.print_ways import (
     MOST_POSES,
-    Way,
     poses_to_try,
     solid,
     unbeaten,
@@ -69,17 +68,19 @@ def drawn(operations: tuple[Operation, ...]) -> dict[str, float]:
 # ---- by hand
 
 
-def hours_by_hand(copies: int) -> float:
+def hours_by_hand(copies: int, infill: float = 0.2) -> float:
     """Rest-to-rest moves of the stated deposit, d/v + v/a or 2 sqrt(d/a), in seconds."""
     walls = 1000 * (50 / 50 + 50 / 1000)
     skins = 100 * (40 / 40 + 40 / 1000)
-    infill = 0.2 * 500 * (30 / 100 + 100 / 1000)
+    core = infill * 500 * (30 / 100 + 100 / 1000)
     travels = 200 * 2 * sqrt(20 / 1000)
     # into each of 100 pieces of skin (20 mm² each) and of core (75 mm²): half a side
     into = 100 * 2 * sqrt(0.5 * sqrt(20) / 1000) + 100 * 2 * sqrt(0.5 * sqrt(75) / 1000)
+    # the other core lines: π/2 times their distance from end to end
+    between = (infill * 500 - 100) * 2 * sqrt(pi / 2 * 0.5 / infill / 1000)
     round_trip = copies * (60 / 200 + 200 / 1000) if copies > 1 else 0
     layers = 100 * (1 + round_trip)
-    return (copies * (walls + skins + infill + travels + into) + layers + 600) / 3600
+    return (copies * (walls + skins + core + travels + into + between) + layers + 600) / 3600
 
 
 def test_three_copies_on_one_plate_by_hand() -> None:
