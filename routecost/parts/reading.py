@@ -127,6 +127,6 @@ def _size_warning(mesh: Mesh, unit: str) -> list[str]:
         return []
     here = _mm("", unit)
     others = {"mm": 1.0, "inches": 25.4, "m": 1000.0}
-    sizes = [f"{largest / here * mm:.4g} mm if in {name}" for name, mm in others.items() if mm != here]
-    what = f"the largest side is {largest:.4g} mm, the file being read in {unit}; it is {', '.join(sizes)}"
+    sizes = [f"{largest / here * mm:.6g} mm if in {name}" for name, mm in others.items() if mm != here]
+    what = f"the largest side is {largest:.6g} mm, the file being read in {unit}; it is {', '.join(sizes)}"
     return [f"{what}: check the unit"]

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 import tempfile
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 from routecost.errors import InputError
@@ -34,27 +37,39 @@ def read_step(data: bytes, file: str) -> Raw:
     if b"END-ISO-10303-21" not in data[-1000:]:
         what = "the file has no END-ISO-10303-21: it was cut off"
         raise InputError.of(file, f"byte {len(data)}", what, EXPORT_AGAIN)
-    try:
-        import cascadio
-    except ImportError:
+    if find_spec("cascadio") is None:
         what, mend = (
             "reading STEP needs the extra named step",
             "run: pip install 'routecost[step]', or export as STL",
         )
-        raise InputError.of(file, "", what, mend) from None
+        raise InputError.of(file, "", what, mend)
+    triangles, said = _converted(data)
+    try:
+        raw = read_glb(triangles, file)
+    except InputError:
+        what = "no solid can be made of the STEP data"
+        raise InputError.of(file, "", what, "export the part again as one solid, or as STL") from None
+    unit = stated_unit(data)
+    warnings = (
+        ("something in the STEP file has no surface and was left out",) if "skipped node" in said else ()
+    )
+    vertices = raw.vertices * factor("m", unit)  # as converted, always metres
+    return replace(raw, vertices=vertices, unit=unit, unit_is_fixed=False, warnings=warnings)
 
+
+def _converted(data: bytes) -> tuple[bytes, str]:
+    """The GLB that cascadio makes, empty if it cannot, and what it printed.
+
+    In a process of its own: the kernel under it prints past Python, and a damaged file can bring it down.
+    """
     with tempfile.TemporaryDirectory() as folder:
         source, made = Path(folder, "part.step"), Path(folder, "part.glb")
         source.write_bytes(data)
-        try:
-            cascadio.step_to_glb(str(source), str(made), CHORD_MM, CHORD_ANGLE_RAD)
-            triangles = made.read_bytes()
-        except Exception as error:  # the kernel's own errors have no common type
-            what = f"the STEP data cannot be read ({type(error).__name__})"
-            raise InputError.of(file, "", what, "export the part again, as one solid") from None
-    raw = read_glb(triangles, file)
-    unit = stated_unit(data)
-    return replace(raw, vertices=raw.vertices * factor("m", unit), unit=unit, unit_is_fixed=False)
+        work = f"import cascadio, sys; cascadio.step_to_glb(sys.argv[1], sys.argv[2], {CHORD_MM}, {CHORD_ANGLE_RAD})"
+        command = [sys.executable, "-P", "-c", work, str(source), str(made)]
+        done = subprocess.run(command, capture_output=True, check=False)
+        said = (done.stdout + done.stderr).decode("utf-8", "replace")
+        return (made.read_bytes() if done.returncode == 0 and made.exists() else b""), said
 
 
 def stated_unit(data: bytes) -> str:
