@@ -16,8 +16,9 @@ from routecost.routes.joining import (
 )
 from routecost.routes.operation import ProcessPlan, Reason, Verdict
 from routecost.routes.part import Part
-from routecost.routes.print_ways import Way, cosine, solid, ways_to_print
-from routecost.routes.printing import strength_share_at
+from routecost.routes.print_poses import cosine
+from routecost.routes.print_runs import strength_share_at
+from routecost.routes.print_ways import Way, solid, ways_to_print
 from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,

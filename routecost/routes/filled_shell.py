@@ -4,27 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 
-from routecost.parts.measures import Cavity, Fit, Pose, Vector
 from routecost.routes.fdm import finishes_of_print, is_primed, owned_reason
 from routecost.routes.finishing import FinishPlan
 from routecost.routes.joining import bond_operations, seal_operation, sealing_coats, seam_reason, tests
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.operation import Draw, Level, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part
-from routecost.routes.print_ways import (
-    Piece,
-    Split,
-    Subject,
-    Way,
-    cosine,
-    equal_share,
-    pieces_of,
-    ways_to_print,
-)
-from routecost.routes.printing import Body, strength_share_at
+from routecost.routes.print_poses import cosine
+from routecost.routes.print_runs import strength_share_at
+from routecost.routes.print_ways import Way, ways_to_print
 from routecost.routes.running import batch_draws, protection
-from routecost.routes.shell_filling import Filling, filling_operations, plan_filling
+from routecost.routes.shell_filling import Filling, filling_operations
+from routecost.routes.shells import Shells
 from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,
@@ -33,13 +24,9 @@ from routecost.routes.verdicts import (
     opaque_reason,
     tolerance_reason,
 )
-from routecost.shop.machines import Printer
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JoiningStandards, PrintingStandards
-
-_ALL_WALL = 99
-"""Loops enough to make any shell wall solid."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +39,7 @@ class FilledShell:
     def plans(self, part: Part, shop: Shop) -> Iterator[ProcessPlan]:
         if part.shape is None:
             return
-        shells = _Shells(part, shop)
+        shells = Shells(part, shop)
         always = kept(_void_reason(part), *_room_reasons(part, shop, shells))
         ways = ways_to_print(
             shells.subject, shop, part.copies, up=part.up, judge=lambda way: _reasons(part, shop, way)
@@ -67,138 +54,12 @@ class FilledShell:
 FILLED_SHELL = FilledShell()
 
 
-@dataclass(frozen=True, eq=False)
-class _Shells:
-    """The shell of one part, in any pose: what is printed of it and what room it leaves."""
-
-    part: Part
-    shop: Shop
-
-    @cached_property
-    def standards(self) -> CastingStandards:
-        return self.shop.the(CastingStandards)
-
-    @property
-    def wall_mm(self) -> float:
-        return self.standards.shell_wall_mm
-
-    def cavity(self, up: Vector) -> Cavity:
-        assert self.part.shape is not None
-        return self.part.shape.cavity(self.wall_mm, up)
-
-    def open_mm2(self, pose: Pose) -> float:
-        """Area of the top that is left open: a flat top needs no roof, the resin makes the face."""
-        sections = self.cavity(pose.up).area_by_height_mm2
-        if not pose.flat_opening or not sections:
-            return 0.0
-        return min(max(sections[-2:]), pose.flat_opening_area_mm2)
-
-    def opening_mm2(self, way: Way) -> float:
-        """Pieces have open faces of their own; bonded, they are closed all round."""
-        return self.open_mm2(way.pose) if way.joint.bonds == 0 else 0.0
-
-    def resin_mm3(self, way: Way) -> float:
-        """What one shell takes: the cavity and the missing roof, less the supports that stay inside."""
-        inside = sum(
-            run.body.inner_support_mm3 * run.standards.support_share * run.body.number for run in way.runs
-        )
-        room = self.cavity(way.pose.up).volume_mm3 + self.opening_mm2(way) * self.wall_mm
-        return max(0.0, room - inside)
-
-    def filling(self, way: Way, resin: CastingResin) -> Filling:
-        volume = self.resin_mm3(way)
-        return plan_filling(self.cavity(way.pose.up), volume, resin, way.filament, self.standards)
-
-    def entries(self, way: Way) -> int:
-        """Ports and vents of one shell: one for each space and each top, the open top being one of them."""
-        cavity = self.cavity(way.pose.up)
-        wanted = max(cavity.spaces, cavity.peaks, 1)
-        return wanted - 1 if self.opening_mm2(way) > 0.0 else wanted
-
-    @cached_property
-    def subject(self) -> Subject:
-        shape = self.part.shape
-        assert shape is not None
-        # a pose with a flat top needs neither roof nor supports under it
-        return Subject(shape, self._whole, self._split, shuns=lambda pose: 0.0 if pose.flat_opening else 1.0)
-
-    def _whole(self, pose: Pose, printer: Printer) -> Body:
-        shape = self.part.shape
-        assert shape is not None
-        deposit = shape.shell_deposit(pose.up, printer.layer_mm, printer.line_mm, self.wall_mm)
-        opened, cavity = self.open_mm2(pose), self.cavity(pose.up)
-        roofless = deposit.volume_mm3 - opened * self.wall_mm
-        return Body(
-            pose,
-            deposit,
-            infill_share=1.0,
-            what="shell",
-            amount=max(0.1, roofless / deposit.volume_mm3) if deposit.volume_mm3 > 0.0 else 1.0,
-            inner_support_mm3=max(0.0, self._columns_mm3(pose) - opened * cavity.height_mm),
-            unreached_share=shape.reach().none if pose.contact_area_mm2 > 0.0 else 0.0,
-        )
-
-    def _columns_mm3(self, pose: Pose) -> float:
-        """Support columns inside the closed shell: those of the shell over those of the part. Kept."""
-        shape = self.part.shape
-        assert shape is not None
-
-        def measure() -> float:
-            from routecost.parts.cavity import shell_mesh
-            from routecost.parts.poses import measure_pose
-
-            shell = measure_pose(shell_mesh(shape.mesh, self.wall_mm), pose.up)
-            return max(0.0, shell.support_volume_mm3 - pose.support_volume_mm3)
-
-        params: dict[str, object] = {"wall_mm": self.wall_mm, "up": pose.up}
-        return shape.kept.get(float, shape.mesh.content_hash, "shell-columns", params, measure)
-
-    def _split(self, volume_mm: Vector, printer: Printer) -> Split:
-        """The shell itself is cut, so that bonds are as wide as its wall."""
-        shape = self.part.shape
-        assert shape is not None
-
-        def measure() -> _ShellPieces:
-            from routecost.parts.cavity import shell_mesh
-            from routecost.parts.splitting import measure_fit, split_mesh
-
-            shell = shell_mesh(shape.mesh, self.wall_mm)
-            fit = measure_fit(shell, volume_mm)
-            if fit.fits or not fit.piece_ups:
-                return _ShellPieces(fit, ())
-            meshes = split_mesh(shell, volume_mm)
-            return _ShellPieces(fit, pieces_of(meshes, fit, printer.layer_mm, printer.line_mm, _ALL_WALL, 0))
-
-        params: dict[str, object] = {
-            "volume_mm": volume_mm, "wall_mm": self.wall_mm,
-            "layer_mm": printer.layer_mm, "line_mm": printer.line_mm,
-        }  # fmt: skip
-        cut = shape.kept.get(_ShellPieces, shape.mesh.content_hash, "shell-pieces", params, measure)
-        if cut.fit.fits:
-            return Split(cut.fit)
-        if not cut.fit.piece_ups:
-            whole = self._whole(shape.pose(cut.fit.up), printer)
-            return Split(cut.fit, (equal_share(whole, cut.fit.pieces),))
-        n = len(cut.pieces)
-        bodies = tuple(
-            Body(piece.pose, piece.deposit, 1.0, f"shell piece {i} of {n}")
-            for i, piece in enumerate(cut.pieces, 1)
-        )
-        return Split(cut.fit, bodies)
-
-
-@dataclass(frozen=True)
-class _ShellPieces:
-    fit: Fit
-    pieces: tuple[Piece, ...]
-
-
 def _plan(
     route: str,
     part: Part,
     shop: Shop,
     way: Way,
-    shells: _Shells,
+    shells: Shells,
     filling: Filling,
     finish: FinishPlan,
     always: tuple[Reason, ...],
@@ -272,7 +133,7 @@ def _void_reason(part: Part) -> Reason | None:
     )
 
 
-def _room_reasons(part: Part, shop: Shop, shells: _Shells) -> Iterator[Reason]:
+def _room_reasons(part: Part, shop: Shop, shells: Shells) -> Iterator[Reason]:
     """Whether there is anything to fill between two shell walls."""
     assert part.shape is not None
     s, walls = shells.standards, part.shape.walls
@@ -295,9 +156,9 @@ def _lost_support_reason(part: Part, way: Way) -> Reason | None:
     inside_g = sum(run.inner_support_g * run.body.number for run in way.runs)
     if inside_g < 0.01:
         return None
-    level = "changes" if part.demands.clarity == "translucent" else "suits"
+    level: Level = "changes" if part.demands.clarity == "translucent" else "suits"
     mend = ": they show against the light" if level == "changes" else ""
-    return Reason(level, f"{inside_g:.1f} g of supports stay inside each shell{mend}")  # type: ignore[arg-type]
+    return Reason(level, f"{inside_g:.1f} g of supports stay inside each shell{mend}")
 
 
 def _haze(part: Part, filament: Filament, resin: CastingResin) -> Reason:

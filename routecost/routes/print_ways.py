@@ -9,23 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import exp
-from typing import TypeVar
 
 from routecost.parts.measures import Deposit, Fit, Pose, Vector
-from routecost.parts.mesh import Mesh
 from routecost.parts.shape import Shape
 from routecost.routes.joining import Joint
 from routecost.routes.operation import Level, Operation, Reason, Verdict
-from routecost.routes.printing import Body, PrintRun, copies_on_plate, print_operations
+from routecost.routes.print_pieces import equal_share, measured_pieces
+from routecost.routes.print_poses import poses_to_try, unbeaten
+from routecost.routes.print_runs import Body, PrintRun, copies_on_plate
+from routecost.routes.printing import print_operations
 from routecost.shop.machines import Printer
 from routecost.shop.materials import Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import PrintingStandards
 
-T = TypeVar("T")
-
-MOST_POSES = 6
-"""Poses that are laid down layer by layer: each takes up to half a second."""
 PLATE_SIZES = (10**6, 4, 1)
 """A plate is tried full, and with no more than so many: a failed plate loses all on it. The same for any
 number of copies, so that one copy more never costs less."""
@@ -35,8 +32,6 @@ _LOWER = 0.6
 """How high pieces may be, over the part that stands whole but badly: clearly lower, not yet crumbs."""
 _NO_NUMBER = 500.0
 """Failures beyond which the expected hours are no number any more."""
-_TELLS_APART = 0.02
-"""Poses that agree within this share in everything cheap are one: four times the error of their measures."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,54 +141,6 @@ def solid(shape: Shape, shop: Shop, what: str = "", enlarged: float = 1.0) -> Su
     return Subject(shape, whole, split, enlarged)
 
 
-@dataclass(frozen=True)
-class Piece:
-    """What is measured of one piece of a split part."""
-
-    pose: Pose
-    deposit: Deposit
-
-
-def measured_pieces(
-    shape: Shape, fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
-) -> tuple[Piece, ...]:
-    """The pieces of a fit, each in its own pose; measured once and kept."""
-
-    def measure() -> tuple[Piece, ...]:
-        from routecost.parts.splitting import split_mesh
-
-        return pieces_of(split_mesh(shape.mesh, fit.volume_mm), fit, layer_mm, line_mm, walls, skins)
-
-    params: dict[str, object] = {
-        "volume_mm": fit.volume_mm, "layer_mm": layer_mm, "line_mm": line_mm, "walls": walls, "skins": skins,
-    }  # fmt: skip
-    kind: type[tuple[Piece, ...]] = tuple[Piece, ...]
-    return shape.kept.get(kind, shape.mesh.content_hash, "pieces", params, measure)
-
-
-def pieces_of(
-    meshes: Sequence[Mesh], fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
-) -> tuple[Piece, ...]:
-    """Pose and deposit of each of the meshes that a fit counts."""
-    shapes = [Shape(mesh) for mesh in meshes]
-    return tuple(
-        Piece(one.pose(up), one.deposit(up, layer_mm, line_mm, walls, skins))
-        for one, up in zip(shapes, fit.piece_ups, strict=True)
-    )
-
-
-def equal_share(whole: Body, pieces: int) -> Body:
-    """A piece that nobody has cut: its share of the whole's amounts, as long as a cube of that share."""
-    return replace(
-        whole,
-        what="pieces",
-        number=pieces,
-        amount=whole.amount / pieces,
-        lengths=whole.lengths / pieces ** (1.0 / 3.0),
-        inner_support_mm3=whole.inner_support_mm3 / pieces,
-    )
-
-
 def ways_to_print(
     subject: Subject,
     shop: Shop,
@@ -281,50 +228,6 @@ def _outline(pose: Pose, enlarged: float) -> tuple[float, tuple[float, float]]:
     return pose.height_mm * enlarged, (short * enlarged, long * enlarged)
 
 
-def poses_to_try(
-    poses: Sequence[Pose],
-    load_direction: Vector | None = None,
-    shuns: Callable[[Pose], float] = lambda pose: 0.0,
-    most: int = MOST_POSES,
-) -> list[Pose]:
-    """Poses that no other beats in support volume, contact, height and bed area, the most promising first.
-
-    With a load, also in how square the layers lie to it. Beyond `most` those with the best ranks stay.
-    """
-
-    def marks(pose: Pose) -> tuple[float, ...]:
-        cheap = (pose.support_volume_mm3, pose.contact_area_mm2, pose.height_mm, -pose.bed_area_mm2)
-        found = [*cheap, shuns(pose)]
-        if load_direction is not None:
-            found.append(abs(cosine(pose.up, load_direction)))
-        return tuple(found)
-
-    table = [marks(pose) for pose in poses]
-    if not table:
-        return []
-    columns = list(zip(*table, strict=True))
-    slack = [_TELLS_APART * max(abs(value) for value in column) for column in columns]
-    rank_sum = [
-        sum(sum(other < value for other in column) for value, column in zip(row, columns, strict=True))
-        for row in table
-    ]
-    kept: list[int] = []
-    for i in sorted(range(len(poses)), key=lambda i: (rank_sum[i], i)):
-        beaten = any(
-            all(theirs <= ours + room for theirs, ours, room in zip(table[k], table[i], slack, strict=True))
-            for k in kept
-        )
-        if not beaten:
-            kept.append(i)
-    return [poses[i] for i in kept[:most]]
-
-
-def cosine(a: Vector, b: Vector) -> float:
-    """Of the angle between two directions of any length."""
-    dot = sum(x * y for x, y in zip(a, b, strict=True))
-    return float(dot / (sum(x * x for x in a) * sum(y * y for y in b)) ** 0.5)
-
-
 def _runs(
     bodies: Sequence[Body], printer: Printer, filament: Filament, s: PrintingStandards, copies: int
 ) -> Iterator[tuple[PrintRun, ...]]:
@@ -365,17 +268,3 @@ def _slender(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]
             f"stands {body.height_mm:.0f} mm high on {body.footprint_mm[0]:.1f} mm, {body.slenderness:.0f} to 1: "
             f"add a brace (beyond {s.slender_limit:g} to 1 a print wobbles)",
         )
-
-
-def unbeaten(items: Sequence[T], amounts: Callable[[T], tuple[float, ...]]) -> list[T]:
-    """Items that no other undercuts or equals in every amount: the cheapest is among them at any prices.
-
-    >>> unbeaten([(1, 5), (2, 2), (3, 3), (2, 2)], lambda pair: pair)
-    [(1, 5), (2, 2)]
-    """
-    kept: list[tuple[tuple[float, ...], T]] = []
-    for item in sorted(items, key=amounts):
-        mine = amounts(item)
-        if not any(all(a <= b for a, b in zip(other, mine, strict=True)) for other, _ in kept):
-            kept.append((mine, item))
-    return [item for _, item in kept]

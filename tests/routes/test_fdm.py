@@ -16,7 +16,7 @@ from routecost.parts.shape import Shape
 from routecost.routes.fdm import FDM
 from routecost.routes.operation import OWN_HOUR, ProcessPlan
 from routecost.routes.part import Demands, Part
-from routecost.routes.print_ways import Piece
+from routecost.routes.print_pieces import Piece
 from routecost.shop.shop import Shop
 from tests.parts.shapes import box, hollow_sphere
 from tests.routes.printed_shape import (

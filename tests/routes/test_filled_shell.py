@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.parts.measures import Cavity, Fit
-from routecost.routes.filled_shell import FILLED_SHELL, _ShellPieces
+from routecost.routes.filled_shell import FILLED_SHELL
 from routecost.routes.operation import OWN_HOUR, ProcessPlan
 from routecost.routes.part import Demands, Part
 from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
 from routecost.routes.physics.plates import head_pressure_pa, plate_deflection_mm
-from routecost.routes.print_ways import Piece
+from routecost.routes.print_pieces import Piece
 from routecost.routes.shell_filling import (
     bulge_depth_mm,
     filling_operations,
@@ -25,6 +25,7 @@ from routecost.routes.shell_filling import (
     largest_mix,
     plan_filling,
 )
+from routecost.routes.shells import ShellPieces
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
 from tests.routes.printed_shape import (
@@ -164,7 +165,7 @@ def test_supports_inside_take_the_place_of_resin() -> None:
 def test_a_shell_in_two_pieces_is_bonded_and_sealed_before_pouring() -> None:
     fit = Fit((300.0, 300.0, 300.0), False, UP, 2, 180.0, 180.0, (UP, UP), (3450.0, 3450.0))
     piece = Piece(stated_pose(20.0, (60.0, 200.0)), stated_deposit(0.5))
-    kept = StatedAnswers({"shell-columns": 0.0, "shell-pieces": _ShellPieces(fit, (piece, piece))})
+    kept = StatedAnswers({"shell-columns": 0.0, "shell-pieces": ShellPieces(fit, (piece, piece))})
     found = plans(part(stands=(stated_pose(20.0, (60.0, 400.0)),), kept=kept, split=fit))
     for plan in found:
         names = [op.name for op in plan.operations]

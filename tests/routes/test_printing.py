@@ -14,20 +14,10 @@ from routecost.parts.measures import Deposit, Fit, Pose
 from routecost.parts.mesh import Mesh
 from routecost.parts.shape import Shape
 from routecost.routes.operation import OWN_HOUR, Operation
-from routecost.routes.print_ways import (
-    MOST_POSES,
-    poses_to_try,
-    solid,
-    unbeaten,
-    ways_to_print,
-)
-from routecost.routes.printing import (
-    Body,
-    PrintRun,
-    copies_on_plate,
-    print_operations,
-    strength_share_at,
-)
+from routecost.routes.print_poses import MOST_POSES, poses_to_try, unbeaten
+from routecost.routes.print_runs import Body, PrintRun, copies_on_plate, strength_share_at
+from routecost.routes.print_ways import solid, ways_to_print
+from routecost.routes.printing import print_operations
 from routecost.shop.standards import PrintingStandards
 from tests.parts.shapes import box, cylinder, ell, rotation
 from tests.routes.printed_shape import (
