@@ -105,7 +105,8 @@ class Mesh:
     @classmethod
     def from_manifold(cls, solid: manifold3d.Manifold) -> Mesh:
         raw = solid.to_mesh64()
-        return cls.of(np.asarray(raw.vert_properties)[:, :3], np.asarray(raw.tri_verts))
+        # copies: a view would keep the kernel's memory alive
+        return cls.of(np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts))
 
 
 def rotation_to_z(up: Any) -> Floats:
