@@ -66,6 +66,7 @@ def _plan(
 ) -> ProcessPlan:
     s, resin = shells.standards, filling.resin
     tries = 1.0 / s.yield_shell
+    shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
     entries = shells.entries(way)
     made = part.copies * tries
     operations = (
@@ -74,12 +75,11 @@ def _plan(
         *_tight_seams(shop, part.copies, way),
         _check(shop, s, made, entries),
         *_boards(s, made, filling),
-        *filling_operations(shop, filling, made, entries),
+        *filling_operations(shop, filling, made, entries, seen=shows_light),
         *_open_face(s, part.copies, shells.opening_mm2(way)),
         *finish.operations,
         *tests(shop, part),
     )
-    shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
     mass_g = way.copy_g + filling.part_g
     done = [finish.name] if finish.operations else []
     reasons = kept(
@@ -91,6 +91,7 @@ def _plan(
         _load(part, shop, way, filling),
         opaque_reason(part.demands, shows_light, f"{way.filament.id} with {resin.id}"),
         _mass_reason(way, filling),
+        _bubble_reason(part, resin),
         *always,
     )
     return ProcessPlan(
@@ -184,6 +185,13 @@ def _load(part: Part, shop: Shop, way: Way, filling: Filling) -> Reason | None:
 def _mass_reason(way: Way, filling: Filling) -> Reason:
     total = way.copy_g + filling.part_g
     return Reason("suits", f"{total:.0f} g a copy, {filling.part_g / total:.0%} of it resin")
+
+
+def _bubble_reason(part: Part, resin: CastingResin) -> Reason | None:
+    """A shell does not stand a pressure pot full of air on one side only."""
+    if part.demands.clarity == "any" or not resin.needs_pressure:
+        return None
+    return Reason("suits", f"{resin.id} is bubble-free only under pressure; in a shell its bubbles stay")
 
 
 def _tight_seams(shop: Shop, copies: int, way: Way) -> tuple[Operation, ...]:

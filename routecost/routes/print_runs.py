@@ -69,6 +69,7 @@ class Body:
         return self.height_mm / self.footprint_mm[0]
 
 
+@lru_cache(maxsize=1024)  # every filament asks the same
 def copies_on_plate(
     height_mm: float, footprint_mm: tuple[float, float], printer: Printer, gap_mm: float, enough: int
 ) -> int:

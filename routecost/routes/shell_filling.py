@@ -12,6 +12,7 @@ from math import ceil, inf
 from routecost.parts.measures import Cavity
 from routecost.routes.operation import Draw, Operation, Reason, own_time
 from routecost.routes.physics.heat import AIR_FILM_W_M2K, adiabatic_rise_k, pour_depth_for_rise
+from routecost.routes.physics.optics import is_diffusing
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
@@ -136,10 +137,13 @@ def heat_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: Ca
     )
 
 
-def filling_operations(shop: Shop, filling: Filling, shells: float, entries: int) -> tuple[Operation, ...]:
+def filling_operations(
+    shop: Shop, filling: Filling, shells: float, entries: int, *, seen: bool = False
+) -> tuple[Operation, ...]:
     """Mix and pour in all shells side by side, top up for shrinkage and close, let it cure.
 
     `shells`: as many as are filled on average for the good ones. `entries`: ports and vents of one shell.
+    `seen`: light gets at the resin.
     """
     if not filling.pours:
         return ()
@@ -162,7 +166,12 @@ def filling_operations(shop: Shop, filling: Filling, shells: float, entries: int
         shells * filling.top_up_g, waiting_h=0.0,
         note=f"{resin.linear_shrink_percent:g} % linear; {entries} ports and vents each",
     )  # fmt: skip
-    cure = Operation("let it cure", waiting_min=resin.cure_h * 60.0, note=f"{resin.id}: {resin.cure_h:g} h")
+    cure = Operation(
+        "let it cure",
+        waiting_min=resin.cure_h * 60.0,
+        cautions=("yellowing",) if seen and not is_diffusing(resin.haze_percent) else (),
+        note=f"{resin.id}: {resin.cure_h:g} h",
+    )
     return (pour, *((top_up,) if mixes else ()), cure)
 
 
