@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from routecost.costing.estimate import Estimate
+from routecost.costing.quantities import Floats
 from routecost.costing.ranking import Ranking
+from routecost.costing.risk import Driver
 
 INK = "#22303c"
 # darkest for the maker's own time, lighter as amounts get more incidental; neighbours differ in lightness
@@ -99,3 +103,48 @@ def routes_chart(ranking: Ranking, names: dict[str, str]) -> Any:
         base.transform_filter("datum.best").mark_text(dy=-10, fontSize=10, color=INK).encode(text="route:N")
     )
     return (marks + labels).properties(height=40 + 34 * max(len(order), 1))
+
+
+def spread_chart(samples: Floats, likely: float, title: str) -> Any:
+    """How often each figure comes up, with the likely figure and the percentiles marked and named."""
+    counts, edges = np.histogram(samples, bins=60)
+    bars = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "worlds": counts})
+    marks = pd.DataFrame(
+        [{"at": likely, "name": "likely"}]
+        + [{"at": float(np.percentile(samples, p)), "name": f"P{p}"} for p in (10, 50, 80, 90)]
+    )
+    x = alt.X("from:Q", title=title, scale=alt.Scale(zero=False))
+    histogram = alt.Chart(bars).mark_bar(color="#a9b3b8").encode(
+        x=x, x2="to:Q", y=alt.Y("worlds:Q", title="sampled worlds")
+    )  # fmt: skip
+    rules = alt.Chart(marks).mark_rule(color=INK, strokeDash=[4, 3]).encode(x="at:Q")
+    names = alt.Chart(marks).mark_text(dy=-8, color=INK, baseline="bottom").encode(
+        x="at:Q", y=alt.value(0), text="name:N"
+    )  # fmt: skip
+    return (histogram + rules + names).properties(height=260)
+
+
+def tornado_chart(drivers: Sequence[Driver], likely: float, currency: str) -> Any:
+    """A bar an input, from the total at its low to the total at its high, about the likely total."""
+    frame = pd.DataFrame(
+        {
+            "input": d.input,
+            "at low": d.at_low,
+            "at high": d.at_high,
+            "of variance": d.share,
+        }
+        for d in drivers
+    )
+    base = alt.Chart(frame).encode(y=alt.Y("input:N", sort=None, title=None, axis=alt.Axis(labelLimit=320)))
+    bars = base.mark_bar(color="#7d9b76").encode(
+        x=alt.X("at low:Q", title=f"full cost, {currency}", scale=alt.Scale(zero=False)),
+        x2="at high:Q",
+        tooltip=[
+            "input",
+            alt.Tooltip("at low:Q", format=",.2f"),
+            alt.Tooltip("at high:Q", format=",.2f"),
+            alt.Tooltip("of variance:Q", format=".0%"),
+        ],
+    )
+    rule = alt.Chart(pd.DataFrame([{"at": likely}])).mark_rule(color=INK).encode(x="at:Q")
+    return (bars + rule).properties(height=30 + 22 * max(len(frame), 1))
