@@ -142,8 +142,10 @@ class Arranged:
 
     vertices: Floats
     faces: Ints
+    outermost: int
+    """Surfaces with none around them."""
     turned: int
-    """Surfaces that were wound inside out."""
+    """Those of them that were wound inside out."""
     swallowed: int
     """Surfaces left out because they lie in material already."""
     swallowed_mm3: float
@@ -182,7 +184,8 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
     bounds = (around > 0) != (around + relative > 0)
     keep = np.flatnonzero(bounds)
 
-    turned = int(((sign < 0) & (np.array(roots) == np.arange(len(sign)))).sum())
+    outermost = np.array([not above for above in found.inside])
+    turned = int((sign[outermost] < 0).sum())
     groups = _groups(found, keep, relative)
     apart = [k for k in keep.tolist() if all(k not in group for group in groups)]
     pieces = [(surfaces.vertices, _kept_faces(surfaces, k, int(relative[k]))) for k in apart]
@@ -197,7 +200,9 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
     left_out = np.flatnonzero(~bounds)
     vertices, faces = _joined(pieces)
     swallowed_mm3 = float(np.abs(surfaces.volume[left_out]).sum())
-    return Arranged(vertices, faces, turned, len(left_out), swallowed_mm3, united, twice)
+    return Arranged(
+        vertices, faces, int(outermost.sum()), turned, len(left_out), swallowed_mm3, united, twice
+    )
 
 
 def _kept_faces(surfaces: Surfaces, k: int, relative: int) -> Ints:

@@ -124,8 +124,8 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
 
     warnings = []
     if done.turned:
-        of = f"{done.turned} of {len(surfaces)} surfaces" if len(surfaces) > 1 else "the surface"
-        work.mended(f"{of} wound inside out", "turned")
+        some = f"{done.turned} of {done.outermost} bodies" if done.turned < done.outermost else "the surface"
+        work.mended(f"{some} wound inside out", "turned")
     if done.swallowed:
         what = f"{count_of(done.swallowed, 'closed surface')} inside the material, wound like the outside"
         work.mended(what, "left out, as solid through and through")

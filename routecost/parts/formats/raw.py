@@ -12,6 +12,9 @@ from routecost.parts.mesh import Floats, Ints
 
 EXPORT_AGAIN = "export or copy the file again"
 
+BEYOND_ANY_PART = 1e12
+"""In any unit: the products of such coordinates would soon overflow, and a damaged file holds them easily."""
+
 
 @dataclass(frozen=True, eq=False)
 class Raw:
@@ -33,13 +36,13 @@ class Raw:
 
 
 def check_finite(file: str, vertices: Floats, place: Callable[[int], str]) -> None:
-    """Refuses NaN and infinity; `place` names a vertex by its row.
+    """Refuses NaN, infinity and what no part can measure; `place` names a vertex by its row.
 
     >>> check_finite("a.obj", np.array([[0.0, 0, np.nan]]), lambda k: f"line {k + 1}")
     Traceback (most recent call last):
     routecost.errors.InputError: a.obj, line 1: the z coordinate is nan; export or copy the file again
     """
-    fine = np.isfinite(vertices)
+    fine = np.abs(vertices) < BEYOND_ANY_PART  # false for NaN
     if not fine.all():
         row, axis = np.argwhere(~fine)[0]
         what = f"the {'xyz'[axis]} coordinate is {vertices[row, axis]}"
