@@ -19,6 +19,7 @@ from routecost.shop.standards import FinishingStandards
 from tests.routes.stated import finishing_shop, shipped_shop, shop_with
 
 SHOP = shipped_shop()
+SHOP_ABRASIVES = {abrasive.id for abrasive in SHOP.all(Abrasive)}
 
 OPEN = Reach(1.0, 0.0, 0.0)
 
@@ -196,15 +197,16 @@ def test_a_copy_more_adds_its_own_work_and_no_set_up(
 @given(start=st.floats(0.2, 30.0), reach=reaches, share=st.floats(0.05, 1.0), copies=st.integers(1, 9))
 def test_paper_times_life_is_the_surface(start: float, reach: Reach, share: float, copies: int) -> None:
     """Every paper that is finer than the first passes once over all that is reached, and over nothing else."""
-    plan = options(SHOP, start, 0.03, reach=reach, share=share, copies=copies, area_mm2=5_000.0)
+    shop = finishing_shop()
+    plan = options(shop, start, 0.03, reach=reach, share=share, copies=copies, area_mm2=5_000.0)
     done_cm2 = copies * 50.0 * min(share, reach.block + reach.finger)
     for found in plan.values():
         for operation in found.operations:
             used = [d for d in operation.draws if d.resource.startswith(("paper", "compound"))]
             for draw in used[1:]:
-                life = SHOP.one(Abrasive, draw.resource).life_cm2
+                life = shop.one(Abrasive, draw.resource).life_cm2
                 assert draw.quantity * life == pytest.approx(done_cm2)
-            grains = [SHOP.one(Abrasive, d.resource).grain_um for d in used]
+            grains = [shop.one(Abrasive, d.resource).grain_um for d in used]
             assert grains == sorted(grains, reverse=True)
 
 
@@ -261,6 +263,18 @@ def test_the_coat_against_yellowing_is_offered_where_it_is_asked_for() -> None:
     offered = options(SHOP, 5.0, 0.04, uv_ok=True)
     assert any("uv-coat" in name for name in offered)
     assert any("clear-coat" in name for name in offered)
+
+
+@pytest.mark.parametrize("start", [20.0, 5.0])
+def test_the_shipped_ladder_has_no_gaps(start: float) -> None:
+    """Each grit takes out the scratches of the one before in one pass, down to an optical finish."""
+    target = target_rq_um(Demands(clarity="optical"), SHOP, 1.5)
+    ladder = next(
+        plan for name, plan in options(SHOP, start, target).items() if name.endswith("compound-fine")
+    )
+    later = [d for op in ladder.operations for d in op.draws if d.resource in SHOP_ABRASIVES][1:]
+    assert len(later) >= 3
+    assert not any("passes" in draw.why for draw in later)
 
 
 def test_a_palm_size_piece_takes_hours() -> None:
