@@ -52,6 +52,14 @@ class CastingResin(Thing):
     heat_capacity_j_gk: float = column("specific heat", unit="J/(g*delta_degC)", low=0.5, high=4)
     conductivity_w_mk: float = column("thermal conductivity", unit="W/(m*delta_degC)", low=0.05, high=2)
     needs_pressure: bool = column("clear only when cured under pressure", default=False)
+    cures_from_mm: float = column(
+        "thinnest section that gets warm enough to cure in its time",
+        power=0,
+        unit="mm",
+        low=0,
+        high=100,
+        default=0.0,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -125,6 +125,12 @@ class MoldingStandards(Thing):
     pour_min: float = column("brush a first film over the master and chase bubbles, for one batch", **MIN)
     demold_master_min: float = column("open the box, free and clean the master, trim", **MIN)
     skin_mm: float = column("thickness of a brushed skin", power=0, **MM)
+    skin_worth_share: float = column(
+        "a skin is worth its work where it takes no more than this share of a block's silicone",
+        power=0,
+        **SHARE,
+    )
+    skin_set_up_min: float = column("mount the master on a board, shim and key the flange of a skin", **MIN)
     skin_coats: int = column("coats of a brushed skin", low=1, high=10)
     brush_min_per_cm2: float = column("brush one coat", **MIN_CM2)
     thickener_share: float = column(
@@ -132,6 +138,7 @@ class MoldingStandards(Thing):
     )
     jacket_mm: float = column("thickness of the rigid jacket", power=0, **MM)
     flange_mm: float = column("width of the flange on which the halves of a jacket meet", **MM)
+    jacket_set_up_min: float = column("grease, trim and bolt the halves of one jacket", **MIN)
     jacket_min_per_cm2: float = column("lay up the rigid jacket", **MIN_CM2)
     jacket_set_h: float = column("until the jacket may be moved", **HOUR)
     jacket_g_per_cm2: float = column("plaster bandage by area", unit="g/cm**2", low=0, high=5)
