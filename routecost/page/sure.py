@@ -26,7 +26,7 @@ def _assess(key: str, draws: int, seed: int) -> Risk:
 
 def sure_page() -> None:
     st.header("How sure")
-    build, ranking = state.build(), state.ranking()
+    build = state.build()
     key = repr((state.signature(state.folder()), state.tried_copies(), state.by(), state.day()))
     left, right, _ = st.columns([1, 1, 3])
     draws = left.select_slider("Sampled worlds", (1_000, 10_000, 50_000), value=10_000)

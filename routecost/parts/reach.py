@@ -1,0 +1,145 @@
+"""What a hand can get at: a sanding block, a fingertip or a rod, or nothing.
+
+Seen along a direction the part is a map of heights, the topmost surface over a lattice, and a tool that comes
+down along that direction stops where it first touches the map. Both tools are then one operation on the map:
+
+- *Block*: a flat disc. The lowest that it can come is the map's maximum over the disc, and what it touches from
+  some place is the map closed by the disc (Serra, *Image Analysis and Mathematical Morphology*, 1982): a point
+  is reached where the closing stands no higher than the point, but for what a padded block gives way.
+- *Fingertip or rod*: a cylinder with a round end. The end touches a point when its centre stands a radius off
+  along the normal; it gets there where no part of the map reaches into the tool.
+
+A point counts for the best tool that reaches it from any of the sampled directions.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routecost.parts.columns import Columns
+from routecost.parts.directions import candidate_ups
+from routecost.parts.measures import Reach
+from routecost.parts.mesh import Floats, Mesh
+from routecost.parts.sampling import spread
+
+Bools = NDArray[np.bool_]
+
+POINTS = 6_000  # evenly spread: shares come out to about half a per cent
+ALL_ROUND = (
+    20  # directions beside the part's own axes and faces: no normal is then farther than 30 degrees off
+)
+BLOCK_TILT = 0.6  # a block comes down no farther than 53 degrees off the normal of what it sands
+GIVES_WAY = 0.1
+"""Of a block's width: what a padded block yields, so that it sands hollow curves too. Common practice, no source."""
+ROD_CELLS = 6.0  # of the lattice in the rod's radius
+BLOCK_CELLS = 9  # of the coarser lattice in the block's radius: its rim is even to a tenth
+LEAST_HITS, MOST_HITS = 2_000, 40_000
+NOTHING = -1e30
+"""Height where there is no part. Finite, so that sums with it stay numbers."""
+
+
+def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
+    """Shares of the surface by the best tool that reaches it, from a disc `block_mm` wide and a round-ended rod
+    `finger_mm` thick; both as long as the part is deep. They add up to 1.
+
+    >>> from routecost.parts.mesh import Mesh
+    >>> tetrahedron = Mesh.of([[0, 0, 0], [60, 0, 0], [0, 60, 0], [0, 0, 60]],
+    ...                       [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
+    >>> measure_reach(tetrahedron, 20, 8)
+    Reach(block=1.0, finger=0.0, none=0.0)
+    """
+    points, faces = spread(mesh, POINTS)
+    normals = mesh.normals[faces]
+    by_block, by_finger = np.zeros(POINTS, dtype=np.bool_), np.zeros(POINTS, dtype=np.bool_)
+    for up in _directions(mesh):
+        steep = normals @ up
+        # a rod comes along a wall too: rounding must not shut it out there
+        todo = np.flatnonzero(~by_block & (steep > -1e-6))
+        if not len(todo):
+            continue
+        seen = _Map(mesh, up, finger_mm / 2.0)
+        flat = todo[steep[todo] > BLOCK_TILT]
+        if len(flat):
+            by_block[flat] |= seen.block_reaches(points[flat], steep[flat], block_mm)
+        todo = todo[~by_block[todo] & ~by_finger[todo]]
+        if len(todo):
+            by_finger[todo] |= seen.rod_reaches(points[todo], normals[todo], finger_mm / 2.0)
+    block, finger = np.count_nonzero(by_block), np.count_nonzero(by_finger & ~by_block)
+    return Reach(block / POINTS, finger / POINTS, (POINTS - block - finger) / POINTS)
+
+
+def _directions(mesh: Mesh) -> Floats:
+    """The part's own directions, and others evenly all round by the golden angle."""
+    k = np.arange(ALL_ROUND) + 0.5
+    z, turn = 1.0 - 2.0 * k / ALL_ROUND, np.pi * (1.0 + np.sqrt(5.0)) * k
+    around = np.column_stack([np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z])
+    return np.vstack([np.asarray(candidate_ups(mesh), dtype=np.float64), around])
+
+
+class _Map:
+    """Topmost heights along one direction, over a lattice with room for a tool all round."""
+
+    def __init__(self, mesh: Mesh, up: Floats, radius_mm: float) -> None:
+        wanted = mesh.area_mm2 / (radius_mm / ROD_CELLS) ** 2
+        columns = Columns.of(mesh, up, hits=int(np.clip(wanted, LEAST_HITS, MOST_HITS)))
+        self.columns, self.pitch_mm = columns, columns.pitch_mm
+        heights = np.full(columns.shape[0] * columns.shape[1], NOTHING)
+        last = np.flatnonzero(np.append(np.diff(columns.cell) > 0, True))
+        heights[columns.cell[last]] = columns.height_mm[last]
+        self.heights = heights.reshape(columns.shape)
+
+    def block_reaches(self, points: Floats, steep: Floats, block_mm: float) -> Bools:
+        """Whether a flat disc that comes down along the direction touches each point, but for what it yields.
+
+        `steep` is the cosine between each normal and the direction.
+        """
+        from scipy.ndimage import grey_dilation, grey_erosion
+
+        c = self.columns
+        # a disc as wide as the part is as good as an endless one
+        widest = min(block_mm, float(np.hypot(*c.footprint_mm)))
+        step = max(1, round(widest / 2.0 / BLOCK_CELLS / self.pitch_mm))
+        coarse = self.heights[::step, ::step]
+        # a disc is the sum of smaller ones, and a few small ones cost less than a large one
+        cells = max(1, round(widest / 2.0 / (step * self.pitch_mm)))
+        discs = [_disc(3)] * (cells // 3) + ([_disc(cells % 3)] if cells % 3 else [])
+        room = np.pad(coarse, 2 * cells, constant_values=NOTHING)
+        for disc in discs:
+            room = grey_dilation(room, footprint=disc)
+        for disc in discs:
+            room = grey_erosion(room, footprint=disc)
+        at = self._nodes(points)
+        at = np.clip(at, 0, np.array(c.shape) - 1)
+        # the topmost surface at the point is the point's own, not something above it
+        slope = np.sqrt(np.maximum(1.0 - steep**2, 0.0)) / steep
+        own = self.heights[at[:, 0], at[:, 1]] <= points @ c.up + self.pitch_mm * (0.5 + slope)
+        near = at // step
+        yielded = room[near[:, 0] + 2 * cells, near[:, 1] + 2 * cells] - coarse[near[:, 0], near[:, 1]]
+        return np.asarray(own & (yielded <= GIVES_WAY * widest))
+
+    def rod_reaches(self, points: Floats, normals: Floats, radius_mm: float) -> Bools:
+        """Whether a round-ended rod that lies along the direction touches each point with its end."""
+        from scipy.ndimage import grey_dilation
+
+        # thinner by what the nearest lattice node may lie off: a rod that just fits is not shut out
+        thinner = max(radius_mm - 0.75 * self.pitch_mm, 0.0)
+        cells = int(thinner / self.pitch_mm)
+        off = np.hypot(*np.indices((2 * cells + 1,) * 2) - cells) * self.pitch_mm
+        end = np.sqrt(np.maximum(thinner**2 - off**2, 0.0))
+        margin = cells + int(radius_mm / self.pitch_mm) + 2
+        room = np.pad(self.heights, margin, constant_values=NOTHING)
+        lowest = grey_dilation(room, footprint=off <= thinner, structure=end)
+        centres = points + radius_mm * normals
+        at = self._nodes(centres) + margin
+        free = centres @ self.columns.up + 0.25 * self.pitch_mm  # rounding on flat faces
+        return np.asarray(lowest[at[:, 0], at[:, 1]] <= free)
+
+    def _nodes(self, points: Floats) -> NDArray[np.int64]:
+        """The nearest lattice node of each point, (n, 2); it may lie beyond the rim."""
+        c = self.columns
+        return np.rint((points - c.origin_mm) @ c.axes.T / c.pitch_mm).astype(np.int64)
+
+
+def _disc(cells: int) -> Bools:
+    return np.asarray(np.hypot(*np.indices((2 * cells + 1,) * 2) - cells) <= cells + 0.25)
