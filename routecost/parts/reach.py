@@ -65,7 +65,7 @@ def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
         todo = todo[~by_block[todo] & ~by_finger[todo]]
         if len(todo):
             by_finger[todo] |= seen.rod_reaches(points[todo], normals[todo], finger_mm / 2.0)
-    block, finger = np.count_nonzero(by_block), np.count_nonzero(by_finger & ~by_block)
+    block, finger = int(by_block.sum()), int((by_finger & ~by_block).sum())
     return Reach(block / POINTS, finger / POINTS, (POINTS - block - finger) / POINTS)
 
 
