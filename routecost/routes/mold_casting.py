@@ -1,24 +1,27 @@
-"""Casting resin in a silicone mold: master x mold x silicone x resin x molds at once, all priced by the one core.
+"""Casting resin in silicone molds: master x mold x silicone x resin x molds side by side, priced by the one core.
 
-The finish is put on the master, once for all copies; for a few copies, finishing each instead is priced too.
+The finish is put on the master, once for all copies; a casting takes on what it was molded from.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import hypot
 
 from routecost.parts.shape import Shape
 from routecost.routes.finishing import finish_options, target_rq_um
 from routecost.routes.joining import tests
-from routecost.routes.masters import FinishedMaster, Master, barrier_operations, finished, raw_masters
-from routecost.routes.molds import Mold, mold_operations, molds_for
+from routecost.routes.masters import Master, finished, raw_masters, with_barrier
+from routecost.routes.mold_making import mold_operations
+from routecost.routes.molds import Mold, molds_for
 from routecost.routes.operation import Operation, ProcessPlan, Reason, Verdict
 from routecost.routes.part import Part
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
 from routecost.routes.physics.shrink import master_scale
 from routecost.routes.print_ways import direction_words
-from routecost.routes.pulls import CLEAR, Casting, casting_of, pull_operations
+from routecost.routes.pull_steps import dressing_paper, pull_operations
+from routecost.routes.pulls import CLEAR, Casting, casting_of, pot_for
 from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,
@@ -27,24 +30,29 @@ from routecost.routes.verdicts import (
     opaque_reason,
     tolerance_reason,
 )
-from routecost.shop.materials import Abrasive, CastingResin, Silicone
+from routecost.shop.machines import Vessel
+from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, PrintingStandards
 
-_FINISH_EACH_UP_TO = 4
-"""Copies up to which finishing each instead of the master is worth pricing: beyond, it is hours for nothing."""
+SIDE_BY_SIDE = (1, 2, 4)
+"""Molds that are filled in one round. More save mixing, cleaning up and days, and cost silicone and hours.
+The same for any number of copies, so that one copy more never costs less."""
+_ROUGH_HAZE_PERCENT = 99.0
+"""Next to all light is scattered, but passes: haze of 100 stands for none that passes."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Tooling:
-    """A mold of one silicone for one number of molds, with its operations made once for all masters."""
+    """Molds of one silicone for one resin, with their operations made once for all masters."""
 
     mold: Mold
     silicone: Silicone
     casting: Casting
     resin: CastingResin
-    making: tuple[Operation, ...]
-    pulling: tuple[Operation, ...]
+    operations: tuple[Operation, ...]
+    vessels: frozenset[str]
+    reasons: tuple[Reason, ...]
 
 
 class MoldCasting:
@@ -54,23 +62,27 @@ class MoldCasting:
     name = "silicone-mold casting"
 
     def plans(self, part: Part, shop: Shop) -> Iterable[ProcessPlan]:
-        if part.shape is None or not shop.all(Silicone):
+        if part.shape is None:
             return
-        shape = part.shape
-        resins = _worth_pricing(part, shop)
-        by_scale: dict[float, list[Master]] = {}
-        for silicone in shop.all(Silicone):
-            molds = _worth_making(list(molds_for(shape, silicone, shop)))
-            for resin in resins:
-                # what shrinks by a few thousandths more or less is printed at the same size
-                scale = round(master_scale(silicone.linear_shrink_percent, resin.linear_shrink_percent), 3)
-                if scale not in by_scale:
-                    by_scale[scale] = list(raw_masters(part, shape, scale, shop))
-                tooling = [t for mold in molds for t in _toolings(part, shape, mold, silicone, resin, shop)]
-                target = target_rq_um(part.demands, shop, resin.haze_percent)
-                for master in _finished_masters(part, shape, by_scale[scale], target, shop):
+        shape, raw = part.shape, dict[tuple[float, float | None], list[Master]]()
+        for resin in _worth_pricing(part, shop):
+            target = target_rq_um(part.demands, shop, resin.haze_percent)
+            for silicone in shop.all(Silicone):
+                scale = master_scale(silicone.linear_shrink_percent, resin.linear_shrink_percent)
+                # what shrinks by a few ten-thousandths more or less takes the same filament
+                key = (round(scale, 3), target)
+                if key not in raw:
+                    raw[key] = [
+                        ready
+                        for master in raw_masters(shape, key[0], target, shop)
+                        for ready in finished(part.demands, shape, master, target, shop)
+                    ]
+                tooling = list(_toolings(part, shape, silicone, resin, shop))
+                for master in raw[key]:
+                    inhibited = master.inhibits and silicone.cure == "addition"
+                    ready = with_barrier(master, shop) if inhibited else master
                     for t in tooling:
-                        yield _plan(part, shape, master, t, target, shop)
+                        yield _plan(part, shape, ready, t, target, scale, shop)
 
 
 MOLD_CASTING = MoldCasting()
@@ -79,145 +91,148 @@ MOLD_CASTING = MoldCasting()
 def _worth_pricing(part: Part, shop: Shop) -> list[CastingResin]:
     """Resins that meet the demands by themselves; where none does, all, so that the reason and a cost show."""
     resins = list(shop.all(CastingResin))
-    return [r for r in resins if Verdict(_resin_reasons(part, r, shop)).level != "ruled out"] or resins
+
+    def suits(resin: CastingResin) -> bool:
+        clear_enough = haze_reason(part.demands, resin.haze_percent, resin.id)
+        return Verdict((clear_enough, *_resin_reasons(part, resin, shop))).level != "ruled out"
+
+    return [resin for resin in resins if suits(resin)] or resins
 
 
 def _resin_reasons(part: Part, resin: CastingResin, shop: Shop) -> tuple[Reason, ...]:
-    d = part.demands
+    """Whatever its surface."""
     return kept(
-        haze_reason(d, resin.haze_percent, f"castings of {resin.id}"),
-        heat_reason(d, resin.softens_degc, resin.id),
+        heat_reason(part.demands, resin.softens_degc, resin.id),
         load_reason(part, resin.strength_mpa, 1.0, shop.the(PrintingStandards), resin.id),
     )
 
 
-def _worth_making(molds: list[Mold]) -> list[Mold]:
-    """The first mold of each kind that releases the part; a mold in three parts only where two do not."""
-    can = [m for m in molds if Verdict(m.reasons).level != "ruled out"]
-    kinds = {m.kind for m in can}
-    if "two-part block" in kinds:
-        can = [m for m in can if m.kind != "multi-part block"]
-    first: dict[str, Mold] = {}
-    for mold in can or molds:
-        first.setdefault(mold.kind, mold)
-    return list(first.values())
-
-
 def _toolings(
-    part: Part, shape: Shape, mold: Mold, silicone: Silicone, resin: CastingResin, shop: Shop
+    part: Part, shape: Shape, silicone: Silicone, resin: CastingResin, shop: Shop
 ) -> Iterator[_Tooling]:
-    """As many molds as their life asks for; and twice as many, for speed, where there are rounds to save."""
-    seen = set[int]()
-    for at_once in (1, 2, 4):
-        casting = casting_of(shape, part.copies, part.demands, mold, silicone, resin, shop, at_once)
-        if casting.molds in seen or (at_once > 1 and casting.pulls < 2 * at_once):
-            continue
-        seen.add(casting.molds)
-        yield _Tooling(
-            mold,
-            silicone,
-            casting,
-            resin,
-            mold_operations(mold, silicone, casting.molds, shop),
-            pull_operations(casting, mold, resin, shop, pigment=part.demands.opaque),
-        )
-
-
-def _finished_masters(
-    part: Part, shape: Shape, masters: list[Master], target: float | None, shop: Shop
-) -> Iterator[FinishedMaster]:
-    for master in masters:
-        yield from finished(part, shape, master, target, shop)
-        if target is not None and part.copies <= _FINISH_EACH_UP_TO and master.rq_um > target:
-            yield FinishedMaster(
-                f"{master.label}, finish on each copy",
-                master.operations,
-                master.rq_um,
-                master.inhibits,
-                master.machine,
-                master.reasons,
+    demands = part.demands
+    faced = demands.finish != "as-made" or demands.clarity in CLEAR
+    rest_h = silicone.rest_h if resin.chemistry == "polyurethane" else 0.0
+    reasons = kept(
+        tolerance_reason(part, _tolerance_mm(silicone, shop), f"a casting from {silicone.id}"),
+        _rest_reason(silicone, resin, rest_h),
+    )
+    molds = molds_for(shape, silicone, shop, part.up, judge=lambda box: pot_for(box, resin, demands, shop)[1])
+    for mold in molds:
+        seen = set[int]()
+        for at_once in SIDE_BY_SIDE:
+            casting = casting_of(shape, part.copies, demands, mold, silicone, resin, shop, at_once)
+            if casting.at_once in seen:
+                continue
+            seen.add(casting.at_once)
+            pot = casting.pot.vessel if casting.pot else None
+            operations = (
+                *mold_operations(mold, silicone, casting.molds, shop, pot, rest_h),
+                *pull_operations(
+                    casting,
+                    mold,
+                    resin,
+                    shop,
+                    pigment=demands.opaque and resin.haze_percent < 100.0,
+                    faced=faced,
+                ),
             )
+            drawn = {draw.resource for operation in operations for draw in operation.draws}
+            vessels = frozenset(v.id for v in shop.all(Vessel) if v.id in drawn)
+            yield _Tooling(mold, silicone, casting, resin, operations, vessels, reasons)
+
+
+def _tolerance_mm(silicone: Silicone, shop: Shop) -> float:
+    """On 100 mm: what any casting holds, and half the spread of the silicone's shrinkage, by root sum square."""
+    held = shop.the(CastingStandards).tolerance_mm
+    fact = shop.facts.get(silicone.ref("linear_shrink_percent")[0])
+    if fact is None or fact.low is None or fact.high is None:
+        return held
+    return hypot(held, (fact.high - fact.low) / 2.0)  # a percent of 100 mm is a millimetre
+
+
+def _rest_reason(silicone: Silicone, resin: CastingResin, rest_h: float) -> Reason | None:
+    if rest_h <= 0.0:
+        return None
+    return Reason("suits", f"{silicone.id} rests {rest_h:g} h before {resin.id} goes in")
 
 
 def _plan(
-    part: Part, shape: Shape, master: FinishedMaster, t: _Tooling, target: float | None, shop: Shop
+    part: Part, shape: Shape, master: Master, t: _Tooling, target: float | None, scale: float, shop: Shop
 ) -> ProcessPlan:
-    copies = _copy_finish(part, shape, master, t, target, shop)
-    barrier = master.inhibits and t.silicone.cure == "addition"
-    after, rq_um, reasons = copies
-    casting, mold, resin = t.casting, t.mold, t.resin
-    operations = (
-        *master.operations,
-        *(barrier_operations(shape, shop) if barrier else ()),
-        *t.making,
-        *t.pulling,
-        *after,
-        *tests(shop, part),
-    )
+    casting, mold, resin, d = t.casting, t.mold, t.resin, part.demands
+    after, rq_um, after_reasons = _copy_finish(part, shape, master, t, target, shop)
+    haze = _haze_percent(resin, rq_um)
     molds = f"{casting.molds} molds" if casting.molds > 1 else "1 mold"
-    tools = {v for v in (master.machine, casting.pot.id if casting.pot else "") if v}
-    tools |= {op.machine for op in t.making if op.machine in shop.resources}
+    side = f", {casting.at_once} side by side" if casting.at_once > 1 else ""
     return ProcessPlan(
         route=MoldCasting.id,
         part=part.id,
         copies=part.copies,
-        alternative=f"{resin.id} in {molds} of {t.silicone.id} ({mold.kind}), master {master.label}",
-        operations=operations,
+        alternative=f"{resin.id} in {molds} of {t.silicone.id} ({mold.kind}{side}), master {master.label}",
+        operations=(*master.operations, *t.operations, *after, *tests(shop, part)),
         verdict=Verdict(
             (
                 *_shape_reasons(shape),
                 *mold.reasons,
                 *casting.reasons,
-                *_resin_reasons(part, resin, shop)[1:],
+                *t.reasons,
+                *_resin_reasons(part, resin, shop),
                 *kept(
-                    haze_reason(
-                        part.demands,
-                        total_haze_percent(resin.haze_percent, surface_haze_percent(rq_um, rq_um)),
-                        f"castings of {resin.id} at Rq {rq_um:.2g} µm",
-                    ),
-                    tolerance_reason(part, shop.the(CastingStandards).tolerance_mm, "a casting"),
-                    opaque_reason(part.demands, False, "pigmented resin"),
+                    haze_reason(d, haze, f"castings of {resin.id} at Rq {rq_um:.2g} µm"),
+                    opaque_reason(d, False, "pigmented resin"),
                 ),
                 *master.reasons,
-                *reasons,
+                *after_reasons,
             )
         ),
-        mass_g=part.copies * shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3,
-        tools=frozenset(tools),
+        mass_g=part.copies * casting.part_g,
+        tools=t.vessels | ({master.machine} if master.machine else set()),
         chosen={
             "master": master.label,
+            "master enlarged": f"{100.0 * (scale - 1.0):.2f} %",
             "mold": mold.kind,
             "silicone": t.silicone.id,
             "molds": str(casting.molds),
+            "side by side": str(casting.at_once),
             "resin": resin.id,
             "up": direction_words(mold.pose.up),
-            "pressure pot": casting.pot.id if casting.pot else "none",
+            "pressure pot": casting.pot.vessel.id if casting.pot else "none",
         },
     )
 
 
+def _haze_percent(resin: CastingResin, rq_um: float) -> float:
+    """Of a casting with two such faces. A clear resin under a rough face still lets light through."""
+    haze = total_haze_percent(resin.haze_percent, surface_haze_percent(rq_um, rq_um))
+    return haze if resin.haze_percent >= 100.0 else min(haze, _ROUGH_HAZE_PERCENT)
+
+
 def _copy_finish(
-    part: Part, shape: Shape, master: FinishedMaster, t: _Tooling, target: float | None, shop: Shop
+    part: Part, shape: Shape, master: Master, t: _Tooling, target: float | None, shop: Shop
 ) -> tuple[tuple[Operation, ...], float, tuple[Reason, ...]]:
-    """What each copy still needs: all of the finish where the master has none, else the marks of the mold."""
+    """What each copy still needs: all of the finish where the mold does not give it, else the marks it leaves.
+
+    Steps, the roughness reached, and reasons.
+    """
     if target is None:
         return (), master.rq_um, ()
     s, d = shop.the(CastingStandards), part.demands
-    whole = master.rq_um > target
-    if not whole and (d.clarity not in CLEAR or not t.mold.openings):
+    whole, clear = master.rq_um > target, d.clarity in CLEAR
+    paper = dressing_paper(shop)
+    if not whole and (not clear or not t.mold.openings or paper is None):
         return (), master.rq_um, ()
-    dressed = shop.one(Abrasive, "paper-p320").rq_um
     options = finish_options(
         shop,
         area_mm2=shape.solid.area_mm2,
         reach=shape.reach(),
-        start_rq_um=master.rq_um if whole else dressed,
+        start_rq_um=master.rq_um if whole or paper is None else paper.rq_um,
         target_rq_um=target,
-        copies=t.casting.good,
+        copies=part.copies,
         opaque=d.opaque,
-        clear=d.clarity in CLEAR,
+        clear=clear,
         share=d.finish_share if whole else min(s.post_polish_share, d.finish_share),
-        ridged=whole,
+        ridged=whole and master.ridged,
     )
     quickest = min(options, key=lambda plan: (Verdict(plan.reasons).level == "ruled out", plan.hands_on_min))
     return quickest.operations, quickest.rq_um, quickest.reasons

@@ -1,25 +1,58 @@
-"""Casting the copies: rounds of pulls, one in each mold at a time, until enough are good."""
+"""Casting the copies, planned: pulls, molds, rounds, pours, what is mixed at once, and what stands against it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, hypot
 
 from routecost.parts.shape import Shape
-from routecost.routes.molds import Mold
-from routecost.routes.operation import Draw, Operation, Reason, own_time
+from routecost.routes.mold_making import cup_g, vacuum_chamber
+from routecost.routes.molds import OPEN, Mold
+from routecost.routes.operation import Reason
 from routecost.routes.part import Demands
 from routecost.routes.physics.attempts import expected_starts
-from routecost.routes.physics.boxes import fits_pot
+from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
 from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours
-from routecost.routes.running import batch_draws, protection, vessel_draws
+from routecost.routes.rounds import Rounds, rounds_until
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards
+from routecost.shop.standards import CastingStandards, MoldingStandards
 
 CLEAR = ("clear", "optical")
+_USABLE_SHARE = 0.8
+"""Of the pot life, in which resin still pours well: as `largest_mix_g` takes it."""
+
+
+@dataclass(frozen=True)
+class Pot:
+    """Where molds cure under pressure."""
+
+    vessel: Vessel
+    per_load: int
+    """Molds that go into it together."""
+
+
+@dataclass(frozen=True)
+class Mix:
+    """What one person can do with one cup of a resin before it thickens."""
+
+    pouring_min: float
+    """Left of the pot life once it is stirred, and degassed."""
+    g_per_min: float
+    next_mold_min: float
+    most_g: float
+    """What a vacuum chamber degasses at once; infinite where it is not degassed."""
+    chamber: Vessel | None
+
+    def batches(self, molds: int, mold_g: float) -> int:
+        """Cups for one pour into so many molds: several molds from one cup, or several cups for one mold."""
+        by_time = (self.pouring_min + self.next_mold_min) / (self.next_mold_min + mold_g / self.g_per_min)
+        from_one_cup = int(min(by_time, self.most_g / mold_g) * (1.0 + 1e-12))
+        if from_one_cup >= 1:
+            return ceil(molds / from_one_cup)
+        return molds * mix_batches(mold_g, min(self.pouring_min * self.g_per_min, self.most_g))
 
 
 @dataclass(frozen=True)
@@ -28,22 +61,56 @@ class Casting:
 
     good: int
     yield_share: float
-    pulls: float
-    """Expected, pro rata."""
+    clear: bool
     molds: int
+    """Made in all; each lasts so many pulls."""
+    at_once: int
+    """Filled in one round."""
+    rounds: Rounds
     pours: tuple[Pour, ...]
     """Of one pull."""
-    resin_g: float
-    """In one pull, sprue included, mixing loss not."""
-    pot: Vessel | None
-    """Where the molds cure under pressure."""
-    per_load: int
-    """Molds that go into the pot together."""
+    part_g: float
+    """In one pull: the part itself."""
+    sprue_g: float
+    """In one pull: sprue with funnel."""
+    more_share: float
+    """In one pull, over the part: vents and flash, or what is pressed out under film and plate."""
+    mix: Mix
+    pot: Pot | None
     reasons: tuple[Reason, ...]
 
     @property
-    def rounds(self) -> float:
-        return self.pulls / self.molds
+    def pulls(self) -> float:
+        """Expected."""
+        return self.rounds.total(lambda molds: molds)
+
+    @property
+    def pull_g(self) -> float:
+        return self.part_g * (1.0 + self.more_share) + self.sprue_g
+
+    @property
+    def layers(self) -> int:
+        """Pours on top of one another in one pull."""
+        return len(self.pours)
+
+    def _loads(self, molds: int) -> list[int]:
+        """Molds in each load of the pot in a round; all in one where there is none."""
+        per_load = self.pot.per_load if self.pot else molds
+        full, rest = divmod(molds, per_load)
+        return [per_load] * full + [rest] * (rest > 0)
+
+    @property
+    def loads(self) -> float:
+        """Expected: every pour goes under pressure by itself."""
+        return self.layers * self.rounds.total(lambda molds: len(self._loads(molds)))
+
+    @property
+    def batches(self) -> float:
+        """Expected: each load is mixed for when it goes in."""
+        each_g = self.pull_g / self.layers
+        return self.layers * self.rounds.total(
+            lambda molds: sum(self.mix.batches(load, each_g) for load in self._loads(molds))
+        )
 
 
 def casting_of(
@@ -56,61 +123,119 @@ def casting_of(
     shop: Shop,
     at_once: int,
 ) -> Casting:
-    """How many pulls, molds and pours; `at_once` molds are made even where fewer would last."""
+    """Pulls, molds, rounds and pours; with `at_once` molds side by side, renewed as they wear out.
+
+    So more copies take more of everything, for any number of molds side by side.
+    """
     s = shop.the(CastingStandards)
     clear = demands.clarity in CLEAR
     good_share = s.yield_clear if clear else s.yield_opaque
-    pulls = expected_starts(copies, good_share)
-    molds = max(at_once, ceil(pulls / silicone.mold_life_pulls - 1e-9))
+    together = min(at_once, copies)
+    worn_out = ceil(expected_starts(copies, good_share) / silicone.mold_life_pulls - 1e-9)
     layers = shape.layers(mold.pose.up)
     pours = plan_pours(
         layers.area_mm2, layers.layer_mm, resin.density_g_cm3, resin.max_pour_depth_mm, resin.max_pour_mass_g
     )
-    sprue = 0.0 if mold.kind == "open block" else s.sprue_share
-    resin_g = shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3 * (1.0 + sprue)
-    pot, per_load, reasons = _pot(mold, resin, clear, shop)
-    reasons += (*_pour_reasons(pours, resin, clear), *_heat_reasons(shape, pours, resin, s))
-    thin = shape.walls.thinnest_mm
-    if thin < s.flow_wall_mm:
-        text = f"thinnest wall {thin:.2f} mm; resin fills {s.flow_wall_mm:g} mm: thicken to {s.flow_wall_mm:g} mm"
-        reasons += (Reason("changes", text),)
-    heavy_kg = mold.filled_g(silicone, resin_g) / 1000.0
-    if heavy_kg > (limit := _liftable(shop)):
-        text = f"a filled mold weighs {heavy_kg:.0f} kg; one person turns {limit:g} kg: work with a second person"
-        reasons += (Reason("changes", text),)
-    return Casting(copies, good_share, pulls, molds, pours, resin_g, pot, per_load, reasons)
+    pot, reasons = pot_for(mold.box, resin, demands, shop)
+    opened = mold.kind == OPEN
+    part_g = shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3
+    return Casting(
+        good=copies,
+        yield_share=good_share,
+        clear=clear,
+        molds=max(together, worn_out),
+        at_once=together,
+        rounds=rounds_until(copies, together, good_share),
+        pours=pours,
+        part_g=part_g,
+        sprue_g=0.0 if opened else s.sprue_cm3 * resin.density_g_cm3,
+        more_share=s.overfill_share if opened else s.sprue_share,
+        mix=mix_of(resin, clear and pot is None, shop),
+        pot=pot,
+        reasons=(
+            *reasons,
+            *_pour_reasons(pours, resin, clear),
+            *_heat_reasons(shape, pours, resin, s),
+            *_wall_reasons(shape, resin, s),
+            *_pot_life_reasons(resin, s),
+            *_weight_reasons(mold, silicone, part_g, shop.the(MoldingStandards)),
+        ),
+    )
 
 
-def _liftable(shop: Shop) -> float:
-    from routecost.shop.standards import MoldingStandards
+def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
+    """How a resin is mixed here. Clear resin that does not go under pressure is degassed, if it leaves the time.
 
-    return shop.the(MoldingStandards).liftable_kg
+    The pot life starts when both sides meet, so weighing is not lost of it.
+    """
+    s, m = shop.the(CastingStandards), shop.the(MoldingStandards)
+    usable_min = _USABLE_SHARE * resin.pot_life_min
+    chamber = vacuum_chamber(shop) if degassed else None
+    if chamber and usable_min < 2.0 * (s.stir_min + s.degas_min + chamber.cycle_min):
+        chamber = None  # half of the usable time would be gone
+    gone_min = s.stir_min + (s.degas_min + chamber.cycle_min if chamber else 0.0)
+    # a resin that thickens while it is stirred is refused below, and still gets a cost
+    gone_min = min(gone_min, 0.9 * usable_min)
+    pouring_min = (
+        largest_mix_g(resin.pot_life_min, gone_min, s.pour_g_per_min, _USABLE_SHARE) / s.pour_g_per_min
+    )
+    most_g = cup_g(chamber, resin.density_g_cm3, m) if chamber else float("inf")
+    return Mix(pouring_min, s.pour_g_per_min, s.next_mold_min, most_g, chamber)
 
 
-def _pot(
-    mold: Mold, resin: CastingResin, clear: bool, shop: Shop
-) -> tuple[Vessel | None, int, tuple[Reason, ...]]:
+def pot_for(
+    box: Block, resin: CastingResin, demands: Demands, shop: Shop
+) -> tuple[Pot | None, tuple[Reason, ...]]:
     """A clear casting of a resin that traps bubbles cures under pressure: its mold has to go into a pot."""
-    if not (clear and resin.needs_pressure):
-        return None, 1, ()
-    box = (mold.box.width_mm, mold.box.depth_mm, mold.box.height_mm)
-    size = " x ".join(f"{side:.0f}" for side in box) + " mm"
-    pots = [v for v in shop.all(Vessel) if v.purpose == "pressure"]
-    fitting = [v for v in pots if fits_pot(*box, v.inner_diameter_mm, v.inner_height_mm)]
-    if not fitting:
+    if not (demands.clarity in CLEAR and resin.needs_pressure):
+        return None, ()
+    s = shop.the(CastingStandards)
+    size = f"{box.width_mm:.0f} x {box.depth_mm:.0f} x {box.height_mm:.0f} mm"
+    vessels = [v for v in shop.all(Vessel) if v.purpose == "pressure"]
+    pots = [Pot(v, n) for v in vessels if (n := molds_in_pot(box, v, s.mold_gap_mm)) > 0]
+    if not pots:
         names = ", ".join(
-            f"{v.id} ({v.inner_diameter_mm:g} mm wide, {v.inner_height_mm:g} mm high)" for v in pots
+            f"{v.id} ({v.inner_diameter_mm:g} mm wide, {v.inner_height_mm:g} mm high)" for v in vessels
         )
         text = (
             f"{resin.id} is clear only under pressure; a mold of {size} does not go into {names or 'any pot'}"
         )
-        return None, 1, (Reason("ruled out", text),)
-    fitting.sort(key=lambda v: v.id not in shop.owned)
-    pot = fitting[0]
-    stacked = max(1, int(pot.inner_height_mm // mold.box.height_mm))
-    if pot.id in shop.owned:
-        return pot, stacked, (Reason("suits", f"a mold of {size} goes into {pot.id}"),)
-    return pot, stacked, (Reason("changes", f"needs a {pot.id}, which is not in the shop"),)
+        return None, (Reason("ruled out", text),)
+    pot = min(pots, key=lambda p: p.vessel.id not in shop.owned)
+    if pot.vessel.id in shop.owned:
+        return pot, (Reason("suits", f"a mold of {size} goes into {pot.vessel.id}"),)
+    return pot, (Reason("changes", f"needs a {pot.vessel.id}, which is not in the shop"),)
+
+
+def molds_in_pot(box: Block, pot: Vessel, gap_mm: float) -> int:
+    """Equal molds that stand in a round pot, in rows and on shelves with a gap between; 0 if none fits.
+
+    Rows only: now and then one more would fit.
+
+    >>> pot = Vessel(id="pot", purpose="pressure", inner_diameter_mm=240, inner_height_mm=220, life_cycles=1000,
+    ...              cycle_min=6, energy_kwh=0.1)
+    >>> molds_in_pot(Block(60, 80, 40, 0), pot, 10), molds_in_pot(Block(150, 190, 100, 0), pot, 10)
+    (16, 0)
+    """
+    if box.height_mm > pot.inner_height_mm:
+        return 0
+    shelves = int((pot.inner_height_mm + gap_mm) / (box.height_mm + gap_mm))
+    widest = int((pot.inner_diameter_mm + gap_mm) / (min(box.width_mm, box.depth_mm) + gap_mm))
+    on_one = max(
+        (
+            a * b
+            for a in range(1, widest + 1)
+            for b in range(1, widest + 1)
+            if hypot(_row_mm(a, box.width_mm, gap_mm), _row_mm(b, box.depth_mm, gap_mm))
+            <= pot.inner_diameter_mm
+        ),
+        default=0,
+    )
+    return on_one * shelves
+
+
+def _row_mm(number: int, length_mm: float, gap_mm: float) -> float:
+    return number * length_mm + (number - 1) * gap_mm
 
 
 def _pour_reasons(pours: tuple[Pour, ...], resin: CastingResin, clear: bool) -> tuple[Reason, ...]:
@@ -148,144 +273,34 @@ def _heat_reasons(
     return (Reason("changes", text),)
 
 
-def pull_operations(
-    casting: Casting, mold: Mold, resin: CastingResin, shop: Shop, *, pigment: bool
-) -> tuple[Operation, ...]:
-    """Prepare, mix, pour, cure, demold, trim: all rounds together."""
-    s = shop.the(CastingStandards)
-    c = casting
-    n = f"{c.pulls:.3g} pulls ({c.good} good at a yield of {c.yield_share:g})"
-    yields = s.ref("yield_clear") if c.yield_share == s.yield_clear else s.ref("yield_opaque")
-    return (
-        _prepare(c, mold, shop, s, n, yields),
-        _pour(c, mold, resin, shop, s, n, yields, pigment),
-        _demold(c, shop, s, n, yields),
-        *_trim(c, mold, shop, s, n, yields),
+def _wall_reasons(shape: Shape, resin: CastingResin, s: CastingStandards) -> tuple[Reason, ...]:
+    thin, typical, found = shape.walls.thinnest_mm, shape.walls.typical_mm, []
+    if thin < s.flow_wall_mm:
+        mend = f"resin fills {s.flow_wall_mm:g} mm: thicken to {s.flow_wall_mm:g} mm"
+        found.append(Reason("changes", f"thinnest wall {thin:.2f} mm; {mend}"))
+    if typical < resin.cures_from_mm:
+        text = (
+            f"walls of {typical:.1f} mm stay soft in {resin.id}, which warms enough to cure from "
+            f"{resin.cures_from_mm:g} mm: cure them in a warm box, or take a quicker resin"
+        )
+        found.append(Reason("changes", text))
+    return tuple(found)
+
+
+def _pot_life_reasons(resin: CastingResin, s: CastingStandards) -> tuple[Reason, ...]:
+    usable_min = _USABLE_SHARE * resin.pot_life_min
+    if usable_min > s.stir_min:
+        return ()
+    text = f"{resin.id} pours well for {usable_min:.1f} min; stirring alone takes {s.stir_min:g} min by hand"
+    return (Reason("ruled out", text),)
+
+
+def _weight_reasons(mold: Mold, silicone: Silicone, part_g: float, m: MoldingStandards) -> tuple[Reason, ...]:
+    """What hands have to lift and turn."""
+    kg = (mold.silicone_mm3 / 1000.0 * silicone.density_g_cm3 + part_g) / 1000.0
+    if kg <= m.liftable_kg:
+        return ()
+    text = (
+        f"a filled mold weighs {kg:.0f} kg; one person turns {m.liftable_kg:g} kg: work with a second person"
     )
-
-
-def _prepare(
-    c: Casting, mold: Mold, shop: Shop, s: CastingStandards, n: str, yields: tuple[str, ...]
-) -> Operation:
-    minutes = c.pulls * s.prepare_pull_min
-    draws = [
-        own_time(minutes, f"{n} x {s.prepare_pull_min:g} min", s.ref("prepare_pull_min") + yields),
-        Draw(
-            "release-agent",
-            c.pulls * mold.surface_mm2 / 100.0 * RELEASE_G_PER_CM2,
-            f"{n} x {mold.surface_mm2 / 100:.0f} cm² x {RELEASE_G_PER_CM2:g} g/cm²",
-            yields,
-        ),
-        *protection(shop, minutes, vapour=True),
-    ]
-    if mold.kind != "open block":
-        tape_cm = 2.0 * 2.0 * (mold.box.width_mm + mold.box.depth_mm) / 10.0
-        draws.append(Draw("tape", c.pulls * tape_cm, f"{n} x twice round the mold", yields))
-    return Operation("clean, release and close the molds", tuple(draws), cautions=("solvent",))
-
-
-RELEASE_G_PER_CM2 = 0.0015
-"""A light mist before each pull, half of what a first coat takes: common practice, no source."""
-
-
-def _pour(
-    c: Casting,
-    mold: Mold,
-    resin: CastingResin,
-    shop: Shop,
-    s: CastingStandards,
-    n: str,
-    yields: tuple[str, ...],
-    pigment: bool,
-) -> Operation:
-    layers = len(c.pours)
-    round_g = c.resin_g / layers * c.molds
-    largest = largest_mix_g(resin.pot_life_min, min(s.mix_min, 0.5 * resin.pot_life_min), s.pour_g_per_min)
-    batches = c.rounds * layers * mix_batches(round_g, largest)
-    film = mold.kind == "open block"
-    loads = c.rounds * layers * ceil(c.molds / c.per_load) if c.pot else 0.0
-    mix_pour = batches * (s.mix_min + s.pour_min)
-    clean = c.rounds * s.clean_up_min
-    resin_g = c.pulls * c.resin_g * (1.0 + s.mix_loss_share)
-    draws = [
-        own_time(
-            mix_pour,
-            f"{batches:.3g} batches of at most {largest:.0f} g x ({s.mix_min:g} mix + {s.pour_min:g} pour) min",
-            s.ref("mix_min", "pour_min") + yields,
-        ),
-        own_time(clean, f"{c.rounds:.3g} rounds x {s.clean_up_min:g} min to clean up", s.ref("clean_up_min")),
-        Draw(
-            resin.id,
-            resin_g,
-            f"{n} x {c.resin_g:.0f} g with sprue, + {s.mix_loss_share:.0%} mixing loss",
-            s.ref("sprue_share", "mix_loss_share") + yields,
-        ),
-        *batch_draws(shop, batches),
-        *protection(shop, mix_pour + clean, vapour=True),
-    ]
-    if pigment:
-        # 1 % by mass covers: common practice, no source
-        draws.append(Draw("pigment", 0.01 * resin_g, f"1 % of {resin_g:.0f} g of resin"))
-    if film:
-        area = mold.pose.flat_opening_area_mm2 / 100.0
-        draws += [
-            own_time(c.pulls * s.film_min, f"{n} x {s.film_min:g} min for film and plate", s.ref("film_min")),
-            Draw("polyester-film", c.pulls * area * 1.3, f"{n} x {area:.0f} cm² x 1.3 overlap", yields),
-        ]
-    if c.pot:
-        draws += [
-            own_time(loads * c.pot.cycle_min, f"{loads:.3g} pot loads x {c.pot.cycle_min:g} min",
-                     c.pot.ref("cycle_min")),
-            *vessel_draws(c.pot, loads, "one for each load"),
-        ]  # fmt: skip
-    cure_h = (layers - 1) * resin.gel_h + resin.demold_h
-    hazards = ("isocyanate",) if resin.chemistry == "polyurethane" else ("sensitiser",)
-    return Operation(
-        "mix and pour resin" + (", cure under pressure" if c.pot else ""),
-        tuple(draws),
-        machine=c.pot.id if c.pot else "mold",
-        machine_min=c.rounds * cure_h * 60.0 * (ceil(c.molds / c.per_load) if c.pot else 1),
-        waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
-        cautions=(*hazards, "exotherm", *(("pressure",) if c.pot else ())),
-        note=f"{layers} pour{'s' if layers > 1 else ''} a pull; demold after {cure_h:g} h, full strength after "
-        f"{resin.cure_h:g} h; {c.molds} mold{'s' if c.molds > 1 else ''}, {c.rounds:.3g} rounds",
-    )
-
-
-def _demold(c: Casting, shop: Shop, s: CastingStandards, n: str, yields: tuple[str, ...]) -> Operation:
-    minutes = c.pulls * s.demold_min
-    return Operation(
-        "demold",
-        (
-            own_time(minutes, f"{n} x {s.demold_min:g} min", s.ref("demold_min") + yields),
-            *protection(shop, minutes),
-        ),
-        cautions=("blade",),
-    )
-
-
-def _trim(
-    c: Casting, mold: Mold, shop: Shop, s: CastingStandards, n: str, yields: tuple[str, ...]
-) -> tuple[Operation, ...]:
-    """Flash along the parting line, sprue and vents; an open casting has only its rim."""
-    a, b = mold.pose.footprint_mm
-    line_cm = mold.parting_cm or 2.0 * (a + b) / 10.0
-    minutes = c.good * (line_cm * s.trim_min_per_cm + mold.openings * s.sprue_min)
-    where = "parting line" if mold.parting_cm else "rim"
-    return (
-        Operation(
-            "trim flash, sprue and vents" if mold.openings else "trim the rim",
-            (
-                own_time(
-                    minutes,
-                    f"{c.good} copies x ({line_cm:.0f} cm of {where} x {s.trim_min_per_cm:g} min/cm + "
-                    f"{mold.openings} sprue and vents x {s.sprue_min:g} min)",
-                    s.ref("trim_min_per_cm", "sprue_min"),
-                ),
-                Draw("blade", c.good / 5.0, "one for five copies"),
-                Draw("paper-p320", c.good * line_cm / 150.0, "a quarter sheet dresses about 150 cm"),
-                *protection(shop, minutes, vapour=True),
-            ),
-            cautions=("blade", "dust"),
-        ),
-    )
+    return (Reason("changes", text),)
