@@ -36,7 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 130
     except BrokenPipeError:
         # the reader has gone, as with `| head`; a second failure at exit must not be shown either
-        sys.stdout = None  # type: ignore[assignment]
+        sys.stdout = None
         return 0
 
 
@@ -354,9 +354,12 @@ def _volume(text: str | None) -> tuple[float, float, float] | None:
 
 def _picture(shape: Shape, path: Path, shade: str | None) -> None:
     from routecost.files import write_for_user
-    from routecost.parts.pictures import marked, picture
+    from routecost.parts.marking import marked
+    from routecost.parts.pictures import picture
 
-    write_for_user(path, picture(shape.mesh, size_px=600, marks=marked(shape.mesh, shade) if shade else None))
+    marks = marked(shape.mesh, shade) if shade else None
+    # overhangs are seen from below only
+    write_for_user(path, picture(shape.mesh, size_px=600, marks=marks, from_below=shade == "overhang"))
 
 
 def _pieces(shape: Shape, fit: tuple[float, float, float], folder: Path, stem: str) -> None:

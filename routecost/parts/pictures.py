@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from routecost.parts.columns import _ranges, _scan
 from routecost.parts.mesh import Floats, Ints, Mesh
+from routecost.parts.scan import ranges, scan
 
 Bools = NDArray[np.bool_]
 Shades = NDArray[np.float32]
@@ -88,7 +88,7 @@ def _nearest(
 ) -> tuple[Ints, Shades]:
     """The face seen in each pixel (−1 where none) and how near it is."""
     facing = np.flatnonzero(mesh.normals @ toward > 0)
-    column, row, height, _, met = _scan(mesh.faces[facing], x, y, depth)
+    column, row, height, _, met = scan(mesh.faces[facing], x, y, depth)
     cell = row * shape[1] + column
     near = np.full(shape[0] * shape[1], -np.inf)
     np.maximum.at(near, cell, height)
@@ -132,7 +132,7 @@ def _corner_normals(mesh: Mesh, shown: Shades, visible: Ints) -> Shades:
     around = np.argsort(flat, kind="stable")  # corners gathered by vertex
     first = np.searchsorted(flat[around], np.arange(len(mesh.vertices) + 1))
     vertex = mesh.faces[visible].ravel()
-    owner, place = _ranges(first[vertex], first[vertex + 1])
+    owner, place = ranges(first[vertex], first[vertex + 1])
     corner = around[place]
     other, own = shown[corner // 3], shown[visible[owner // 3]]
     flatly = np.einsum("ij,ij->i", other, own) > np.cos(np.deg2rad(_SMOOTH_DEG))

@@ -50,8 +50,23 @@ def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
     Reach(block=1.0, finger=0.0, none=0.0)
     """
     points, faces = spread(mesh, POINTS)
-    normals = mesh.normals[faces]
-    by_block, by_finger = np.zeros(POINTS, dtype=np.bool_), np.zeros(POINTS, dtype=np.bool_)
+    by_block, by_finger = _by_tool(mesh, points, mesh.normals[faces], block_mm, finger_mm)
+    block, finger = int(by_block.sum()), int((by_finger & ~by_block).sum())
+    return Reach(block / POINTS, finger / POINTS, (POINTS - block - finger) / POINTS)
+
+
+def reached(
+    mesh: Mesh, points: Floats, normals: Floats, block_mm: float = 20.0, finger_mm: float = 8.0
+) -> Bools:
+    """Whether block, fingertip or rod gets at each of these surface points, (n,)."""
+    by_block, by_finger = _by_tool(mesh, points, normals, block_mm, finger_mm)
+    return by_block | by_finger
+
+
+def _by_tool(
+    mesh: Mesh, points: Floats, normals: Floats, block_mm: float, finger_mm: float
+) -> tuple[Bools, Bools]:
+    by_block, by_finger = (np.zeros(len(points), dtype=np.bool_) for _ in range(2))
     for up in _directions(mesh):
         steep = normals @ up
         # a rod comes along a wall too: rounding must not shut it out there
@@ -65,8 +80,7 @@ def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
         todo = todo[~by_block[todo] & ~by_finger[todo]]
         if len(todo):
             by_finger[todo] |= seen.rod_reaches(points[todo], normals[todo], finger_mm / 2.0)
-    block, finger = int(by_block.sum()), int((by_finger & ~by_block).sum())
-    return Reach(block / POINTS, finger / POINTS, (POINTS - block - finger) / POINTS)
+    return by_block, by_finger
 
 
 def _directions(mesh: Mesh) -> Floats:

@@ -40,7 +40,7 @@ def _scan_block(
     low, mid, high = faces[each, lowest], faces[each, middle], faces[each, highest]
     wound_upward = (lowest + 1) % 3 == middle
 
-    pair, row = _ranges(row_from, row_to)
+    pair, row = ranges(row_from, row_to)
     low, mid, high = low[pair], mid[pair], high[pair]
     long_u, long_z = _crossing(low, high, row, u, v, z)
     below = row < v[mid]
@@ -51,7 +51,7 @@ def _scan_block(
     left_u, right_u = np.minimum(long_u, short_u), np.maximum(long_u, short_u)
     left_z, right_z = np.where(swap, short_z, long_z), np.where(swap, long_z, short_z)
 
-    hit, column = _ranges(np.ceil(left_u).astype(np.int64), np.ceil(right_u).astype(np.int64))
+    hit, column = ranges(np.ceil(left_u).astype(np.int64), np.ceil(right_u).astype(np.int64))
     share = (column - left_u[hit]) / (right_u[hit] - left_u[hit])
     height = left_z[hit] + share * (right_z[hit] - left_z[hit])
     return column, row[hit], height, rising[hit], met[pair[hit]] + first_face
@@ -64,10 +64,10 @@ def _lattice_range(x: Floats, faces: Ints) -> tuple[Ints, Ints]:
     return np.ceil(low).astype(np.int64), np.ceil(high).astype(np.int64)
 
 
-def _ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
+def ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
     """For every k the numbers start[k] … stop[k] − 1, in one array, with the k each belongs to.
 
-    >>> _ranges(np.array([5, 0, 7]), np.array([7, 0, 8]))
+    >>> ranges(np.array([5, 0, 7]), np.array([7, 0, 8]))
     (array([0, 0, 2]), array([5, 6, 7]))
     """
     count = stop - start

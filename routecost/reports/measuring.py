@@ -111,8 +111,8 @@ def print_measures(found: dict[str, Any], out: Console) -> None:
         rows.append((f"in {into} mm", whole))
     for name, value in rows:
         out.print(f"  {name:<22}{value}")
-    numbers = ("height", "overhang", "support", "trapped, two-part", "trapped, open", "peaks")
-    table = make_table("  up", *numbers, "flat opening", numbers=numbers)
+    numbers = ("height", "overhang", "support", "trapped two-part", "trapped open", "peaks")
+    table = make_table("  up", *numbers, "flat", numbers=("  up", *numbers))
     for pose in found["poses"]:
         table.add_row(
             "  " + " ".join(f"{x:.2f}".replace("-0.00", "0.00") for x in pose["up"]),
