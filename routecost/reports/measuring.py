@@ -111,16 +111,16 @@ def print_measures(found: dict[str, Any], out: Console) -> None:
         rows.append((f"in {into} mm", whole))
     for name, value in rows:
         out.print(f"  {name:<22}{value}")
-    numbers = ("height", "overhang", "support", "trapped two-part", "trapped open", "peaks")
-    table = make_table("  up", *numbers, "flat", numbers=("  up", *numbers))
+    numbers = ("up", "high mm", "overhang cm²", "support cm³", "trapped 2-part cm³", "open cm³", "peaks")
+    table = make_table(*numbers, "flat top", numbers=numbers)
     for pose in found["poses"]:
         table.add_row(
-            "  " + " ".join(f"{x:.2f}".replace("-0.00", "0.00") for x in pose["up"]),
-            f"{pose['height_mm']:.1f} mm",
-            f"{pose['overhang_area_mm2'] / 100:.2f} cm²",
-            f"{pose['support_volume_mm3'] / 1000:.2f} cm³",
-            f"{pose['trapped_two_part_mm3'] / 1000:.2f} cm³",
-            f"{pose['trapped_open_mm3'] / 1000:.2f} cm³",
+            " ".join(f"{x:.2f}".replace("-0.00", "0.00") for x in pose["up"]),
+            f"{pose['height_mm']:.1f}",
+            f"{pose['overhang_area_mm2'] / 100:.2f}",
+            f"{pose['support_volume_mm3'] / 1000:.2f}",
+            f"{pose['trapped_two_part_mm3'] / 1000:.2f}",
+            f"{pose['trapped_open_mm3'] / 1000:.2f}",
             str(pose["peaks"]),
             "yes" if pose["flat_opening"] else "no",
         )
