@@ -111,8 +111,9 @@ def print_measures(found: dict[str, Any], out: Console) -> None:
         rows.append((f"in {into} mm", whole))
     for name, value in rows:
         out.print(f"  {name:<22}{value}")
-    numbers = ("up", "high mm", "overhang cm²", "support cm³", "trapped 2-part cm³", "open cm³", "peaks")
-    table = make_table(*numbers, "flat top", numbers=numbers)
+    volumes = ("support\ncm³", "trapped, two-\npart cm³", "trapped,\nopen cm³")
+    numbers = ("up", "height\nmm", "overhang\ncm²", *volumes, "peaks")
+    table = make_table(*numbers, "flat\ntop", numbers=numbers)
     for pose in found["poses"]:
         table.add_row(
             " ".join(f"{x:.2f}".replace("-0.00", "0.00") for x in pose["up"]),
