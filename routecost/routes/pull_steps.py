@@ -90,8 +90,8 @@ def _pour(
             (*s.ref("next_mold_min"), *rests),
         ),
         own_time(
-            rounds * c.layers * s.clean_up_min,
-            f"{rounds * c.layers:.3g} sessions x {s.clean_up_min:g} min to clean up",
+            c.sessions * s.clean_up_min,
+            f"{c.sessions:.3g} sessions x {s.clean_up_min:g} min to clean up",
             (*s.ref("clean_up_min"), *rests),
         ),
         *batch_draws(shop, c.batches),
@@ -131,9 +131,6 @@ def _pour(
             ),
             *vessel_draws(pot, c.loads, "one for each load"),
         ]
-    in_turn = c.loads if c.pot else rounds * c.layers
-    # the last pour of a pull cures until it is demolded, the ones below until they gel
-    cure_h = ((c.layers - 1) * resin.gel_h + resin.demold_h) / c.layers
     sure = attempts_to_be_sure(c.good, c.yield_share)
     return Operation(
         "mix"
@@ -142,7 +139,7 @@ def _pour(
         + (", cure under pressure" if c.pot else ""),
         (*draws, *protection(shop, hands_on_min(draws), vapour=True)),
         machine=c.pot.vessel.id if c.pot else "mold",
-        machine_min=in_turn * cure_h * 60.0,
+        machine_min=c.in_turn * c.cure_h * 60.0,
         waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
         cautions=_cautions(c, resin),
         note=f"{n}, {c.at_once} side by side in {rounds:.3g} rounds, {c.molds} mold{'s' * (c.molds > 1)} in all; "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, hypot
+from math import ceil, hypot, inf
 
 from routecost.parts.shape import Shape
 from routecost.routes.mold_making import cup_g, vacuum_chamber
@@ -13,7 +13,7 @@ from routecost.routes.part import Demands
 from routecost.routes.physics.attempts import expected_starts
 from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
-from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours
+from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours, pour_waits_h
 from routecost.routes.rounds import Rounds, rounds_until
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import CastingResin, Silicone
@@ -75,6 +75,9 @@ class Casting:
     """In one pull: sprue with funnel."""
     more_share: float
     """In one pull, over the part: vents and flash, or what is pressed out under film and plate."""
+    cure_h: float
+    """After a pour, on average over the pours of a pull: to gel before the next, to demold after the last."""
+    rounds_a_session: int
     mix: Mix
     pot: Pot | None
     reasons: tuple[Reason, ...]
@@ -92,6 +95,16 @@ class Casting:
     def layers(self) -> int:
         """Pours on top of one another in one pull."""
         return len(self.pours)
+
+    @property
+    def sessions(self) -> float:
+        """Expected: after each, tools and bench are cleaned."""
+        return self.layers * self.rounds.total() / self.rounds_a_session
+
+    @property
+    def in_turn(self) -> float:
+        """Expected cures one after the other: of a load in the pot, or of all molds on the bench."""
+        return self.loads if self.pot else self.layers * self.rounds.total()
 
     def _loads(self, molds: int) -> list[int]:
         """Molds in each load of the pot in a round; all in one where there is none."""
@@ -133,9 +146,10 @@ def casting_of(
     together = min(at_once, copies)
     worn_out = ceil(expected_starts(copies, good_share) / silicone.mold_life_pulls - 1e-9)
     layers = shape.layers(mold.pose.up)
-    pours = plan_pours(
-        layers.area_mm2, layers.layer_mm, resin.density_g_cm3, resin.max_pour_depth_mm, resin.max_pour_mass_g
-    )
+    # the depth is a limit of heat: a thin wall loses it sideways, however high it stands
+    deepest = inf if shape.walls.thickest_mm <= resin.max_pour_depth_mm else resin.max_pour_depth_mm
+    pours = plan_pours(layers.area_mm2, layers.layer_mm, resin.density_g_cm3, deepest, resin.max_pour_mass_g)
+    cure_h = (pour_waits_h(len(pours), resin.gel_h) + resin.demold_h) / len(pours)
     pot, reasons = pot_for(mold.box, resin, demands, shop)
     opened = mold.kind == OPEN
     part_g = shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3
@@ -150,6 +164,8 @@ def casting_of(
         part_g=part_g,
         sprue_g=0.0 if opened else s.sprue_cm3 * resin.density_g_cm3,
         more_share=s.overfill_share if opened else s.sprue_share,
+        cure_h=cure_h,
+        rounds_a_session=max(1, int(s.session_h / cure_h)),
         mix=mix_of(resin, clear and pot is None, shop),
         pot=pot,
         reasons=(
@@ -179,7 +195,7 @@ def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     pouring_min = (
         largest_mix_g(resin.pot_life_min, gone_min, s.pour_g_per_min, _USABLE_SHARE) / s.pour_g_per_min
     )
-    most_g = cup_g(chamber, resin.density_g_cm3, m) if chamber else float("inf")
+    most_g = cup_g(chamber, resin.density_g_cm3, m) if chamber else inf
     return Mix(pouring_min, s.pour_g_per_min, s.next_mold_min, most_g, chamber)
 
 

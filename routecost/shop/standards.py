@@ -178,6 +178,8 @@ class CastingStandards(Thing):
     pour_min: float = column("pour one batch, chase bubbles", **MIN)
     next_mold_min: float = column("go on to one more mold with the same batch", **MIN)
     clean_up_min: float = column("clean tools and bench after a session", **MIN)
+    session_h: float = column("time in the shop without a break: quick resins see several rounds in it",
+                              power=0, **HOUR)  # fmt: skip
     demold_min: float = column("open the mold and free one copy", **MIN)
     sprue_share: float = column("resin in vents and flash, as a share of the part", **SHARE)
     sprue_cm3: float = column("resin in one sprue with its funnel", unit="cm**3", low=0, high=200)
