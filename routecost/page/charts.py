@@ -114,8 +114,8 @@ def spread_chart(samples: Floats, likely: float, title: str) -> Any:
         + [{"at": float(np.percentile(samples, p)), "name": f"P{p}"} for p in (10, 50, 80, 90)]
     )
     x = alt.X("from:Q", title=title, scale=alt.Scale(zero=False))
-    histogram = alt.Chart(bars).mark_bar(color="#a9b3b8").encode(
-        x=x, x2="to:Q", y=alt.Y("worlds:Q", title="sampled worlds")
+    histogram = alt.Chart(bars).mark_rect(color="#a9b3b8", stroke="#fbfbf8").encode(
+        x=x, x2="to:Q", y=alt.Y("worlds:Q", title="sampled worlds"), y2=alt.datum(0)
     )  # fmt: skip
     rules = alt.Chart(marks).mark_rule(color=INK, strokeDash=[4, 3]).encode(x="at:Q")
     names = alt.Chart(marks).mark_text(dy=-8, color=INK, baseline="bottom").encode(
@@ -135,7 +135,7 @@ def tornado_chart(drivers: Sequence[Driver], likely: float, currency: str) -> An
         }
         for d in drivers
     )
-    base = alt.Chart(frame).encode(y=alt.Y("input:N", sort=None, title=None, axis=alt.Axis(labelLimit=320)))
+    base = alt.Chart(frame).encode(y=alt.Y("input:N", sort=None, title=None, axis=alt.Axis(labelLimit=320, labelOverlap=False)))
     bars = base.mark_bar(color="#7d9b76").encode(
         x=alt.X("at low:Q", title=f"full cost, {currency}", scale=alt.Scale(zero=False)),
         x2="at high:Q",

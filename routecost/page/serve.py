@@ -26,6 +26,7 @@ def serve(build: str | None, port: int | None, *, browser: bool = True) -> int:
         raise InputError.of("command line", "--port", f"{port} is not a port", "write 1 to 65535")
     command = [sys.executable, "-m", "streamlit", "run", str(Path(__file__).with_name("run.py"))]
     command += ["--browser.gatherUsageStats", "false", "--server.headless", str(not browser).lower()]
+    command += ["--client.toolbarMode", "minimal"]
     command += [word for key, value in THEME.items() for word in (f"--theme.{key}", value)]
     if port is not None:
         command += ["--server.port", str(port)]
