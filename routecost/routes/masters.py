@@ -111,14 +111,15 @@ def _bought(
     for finish in unbeaten(grades, lambda f: (f.price_factor, f.extra_days, _left_to_do(f, target_um))):
         bill = billed(shop, service, finish, 1)
         raw = finish.grade == "as-printed"
-        marked = raw and target_um is not None
+        # a mold repeats support marks on every copy, so they come off even where no finish is asked for
+        marks = support_marks(shop, 1, lowest.contact_area_mm2, "master") if raw else ()
         yield Master(
             label=f"SLA {finish.grade} from {service.id}",
             operations=(
                 order_operation(shop, service, mass_g, bill.ordered),
                 law_operation(shop, service, finish, printed, bill),
                 _inspect(printed.area_mm2, shop),
-                *(support_marks(shop, 1, lowest.contact_area_mm2, "master") if marked else ()),
+                *marks,
             ),
             area_mm2=printed.area_mm2,
             rq_um=finish.rq_um,

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from math import hypot
 
 from routecost.parts.shape import Shape
-from routecost.routes.finishing import finish_options, target_rq_um
+from routecost.routes.finishing import FinishPlan, finish_options, target_rq_um
 from routecost.routes.joining import tests
 from routecost.routes.masters import Master, finished, raw_masters, with_barrier
 from routecost.routes.mold_making import mold_operations
@@ -65,6 +66,11 @@ class MoldCasting:
         if part.shape is None:
             return
         shape, raw = part.shape, dict[tuple[float, float | None], list[Master]]()
+
+        @cache
+        def copy_finish(left: _Left) -> FinishPlan:
+            return _copy_finish(part, shape, left, shop)
+
         for resin in _worth_pricing(part, shop):
             target = target_rq_um(part.demands, shop, resin.haze_percent)
             for silicone in shop.all(Silicone):
@@ -82,7 +88,8 @@ class MoldCasting:
                     inhibited = master.inhibits and silicone.cure == "addition"
                     ready = with_barrier(master, shop) if inhibited else master
                     for t in tooling:
-                        yield _plan(part, shape, ready, t, target, scale, shop)
+                        left = _left_on_copies(part, ready, t.mold, target, shop)
+                        yield _plan(part, shape, ready, t, copy_finish(left) if left else None, scale, shop)
 
 
 MOLD_CASTING = MoldCasting()
@@ -158,10 +165,10 @@ def _rest_reason(silicone: Silicone, resin: CastingResin, rest_h: float) -> Reas
 
 
 def _plan(
-    part: Part, shape: Shape, master: Master, t: _Tooling, target: float | None, scale: float, shop: Shop
+    part: Part, shape: Shape, master: Master, t: _Tooling, after: FinishPlan | None, scale: float, shop: Shop
 ) -> ProcessPlan:
     casting, mold, resin, d = t.casting, t.mold, t.resin, part.demands
-    after, rq_um, after_reasons = _copy_finish(part, shape, master, t, target, shop)
+    rq_um = after.rq_um if after else master.rq_um
     haze = _haze_percent(resin, rq_um)
     molds = f"{casting.molds} molds" if casting.molds > 1 else "1 mold"
     side = f", {casting.at_once} side by side" if casting.at_once > 1 else ""
@@ -170,7 +177,12 @@ def _plan(
         part=part.id,
         copies=part.copies,
         alternative=f"{resin.id} in {molds} of {t.silicone.id} ({mold.kind}{side}), master {master.label}",
-        operations=(*master.operations, *t.operations, *after, *tests(shop, part)),
+        operations=(
+            *master.operations,
+            *t.operations,
+            *(after.operations if after else ()),
+            *tests(shop, part),
+        ),
         verdict=Verdict(
             (
                 *_shape_reasons(shape),
@@ -183,7 +195,7 @@ def _plan(
                     opaque_reason(d, False, "pigmented resin"),
                 ),
                 *master.reasons,
-                *after_reasons,
+                *(after.reasons if after else ()),
             )
         ),
         mass_g=part.copies * casting.part_g,
@@ -208,34 +220,46 @@ def _haze_percent(resin: CastingResin, rq_um: float) -> float:
     return haze if resin.haze_percent >= 100.0 else min(haze, _ROUGH_HAZE_PERCENT)
 
 
-def _copy_finish(
-    part: Part, shape: Shape, master: Master, t: _Tooling, target: float | None, shop: Shop
-) -> tuple[tuple[Operation, ...], float, tuple[Reason, ...]]:
-    """What each copy still needs: all of the finish where the mold does not give it, else the marks it leaves.
+@dataclass(frozen=True)
+class _Left:
+    """What is left to do on each copy."""
 
-    Steps, the roughness reached, and reasons.
-    """
-    if target is None:
-        return (), master.rq_um, ()
-    s, d = shop.the(CastingStandards), part.demands
-    whole, clear = master.rq_um > target, d.clarity in CLEAR
+    start_um: float
+    share: float
+    ridged: bool
+    target_um: float
+
+
+def _left_on_copies(
+    part: Part, master: Master, mold: Mold, target_um: float | None, shop: Shop
+) -> _Left | None:
+    """All of the finish where the mold does not give it; else the marks it leaves on a clear part."""
+    share = part.demands.finish_share
+    if target_um is None:
+        return None
+    if master.rq_um > target_um:
+        return _Left(master.rq_um, share, master.ridged, target_um)
     paper = dressing_paper(shop)
-    if not whole and (not clear or not t.mold.openings or paper is None):
-        return (), master.rq_um, ()
+    if part.demands.clarity not in CLEAR or not mold.openings or paper is None or paper.rq_um <= target_um:
+        return None
+    return _Left(paper.rq_um, min(shop.the(CastingStandards).post_polish_share, share), False, target_um)
+
+
+def _copy_finish(part: Part, shape: Shape, left: _Left, shop: Shop) -> FinishPlan:
+    """The quickest way to do what is left; quickest, as hours on every copy outweigh sheets and coats."""
     options = finish_options(
         shop,
         area_mm2=shape.solid.area_mm2,
         reach=shape.reach(),
-        start_rq_um=master.rq_um if whole or paper is None else paper.rq_um,
-        target_rq_um=target,
+        start_rq_um=left.start_um,
+        target_rq_um=left.target_um,
         copies=part.copies,
-        opaque=d.opaque,
-        clear=clear,
-        share=d.finish_share if whole else min(s.post_polish_share, d.finish_share),
-        ridged=whole and master.ridged,
+        opaque=part.demands.opaque,
+        clear=part.demands.clarity in CLEAR,
+        share=left.share,
+        ridged=left.ridged,
     )
-    quickest = min(options, key=lambda plan: (Verdict(plan.reasons).level == "ruled out", plan.hands_on_min))
-    return quickest.operations, quickest.rq_um, quickest.reasons
+    return min(options, key=lambda plan: (Verdict(plan.reasons).level == "ruled out", plan.hands_on_min))
 
 
 def _shape_reasons(shape: Shape) -> tuple[Reason, ...]:

@@ -72,7 +72,7 @@ def _pour(
     rests, n = _yield_ref(c, s), _pulls_words(c)
     rounds = c.rounds.total()
     resin_g, density = c.pulls * c.pull_g, resin.ref("density_g_cm3")
-    loss_g = resin_g * s.mix_loss_share + c.batches * s.cup_loss_g
+    mixed_g = resin_g * (1.0 + s.mix_loss_share)
     b = f"{c.batches:.3g} batches"
     draws = [
         *_resin(c, mold, resin, s),
@@ -100,8 +100,8 @@ def _pour(
         draws.append(
             Draw(
                 "pigment",
-                (resin_g + loss_g) * s.pigment_share,
-                f"{s.pigment_share:.1%} of {resin_g + loss_g:.0f} g of resin",
+                mixed_g * s.pigment_share,
+                f"{s.pigment_share:.1%} of {mixed_g:.0f} g of resin",
                 (*density, *s.ref("pigment_share"), *rests),
             )
         )
