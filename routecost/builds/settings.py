@@ -26,6 +26,7 @@ class Settings:
     hours_a_day: float = column("hours of your own on a working day", low=0.1, high=24, default=2.0)
     budget: float | None = column("what may be spent in all, in the currency", low=0, default=None)
     as_of: dt.date | None = column("day whose prices are used; without it, today", default=None)
+    stale_days: int = column("age in days from which a price is called old", low=1, high=36500, default=180)
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettin
             continue
         value = raw[c.name]
         number = isinstance(value, (int, float)) and not isinstance(value, bool)
-        fits = number if c.kind is float else isinstance(value, c.kind)
+        fits = number if c.kind is float else isinstance(value, c.kind) and (number or c.kind is not int)
         in_range = not number or ((c.low is None or value >= c.low) and (c.high is None or value <= c.high))
         if not fits or not in_range or (c.choices and value not in c.choices):
             faults.append(
