@@ -1,0 +1,98 @@
+"""A price that was seen, added to a build's log."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any
+
+from routecost.builds.appending import append_rows
+from routecost.builds.settings import Settings, read_settings
+from routecost.errors import Fault, InputError
+from routecost.shop.columns import columns_of
+from routecost.shop.prices import PriceRow
+from routecost.shop.reader import Placed, read_cell, read_table
+from routecost.shop.shop import read_tables
+from routecost.units import UnitError
+
+NAME = "prices.csv"
+SOURCE = "seen by hand"
+"""Where a price was seen, when the person who adds it does not say."""
+
+
+@dataclass(frozen=True)
+class AddedPrice:
+    """The row as it was read back from the file, and what it means for other prices."""
+
+    placed: Placed[PriceRow]
+    path: Path
+    replaces_shipped: int
+    """Shipped example prices of the resource that its first own price takes the place of."""
+
+
+def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
+    """Append a price to the build's prices.csv, which is made if it is not there; nothing else in it changes.
+
+    The same checks as for any table hold. Raises InputError with all that is wrong; the file is then untouched.
+    """
+    root = Path(folder)
+    settings, path, faults = _settings(root), root / NAME, list[Fault]()
+    if path.exists():
+        read_table(path, PriceRow, faults)
+    texts = {f.name: value for f in fields(row) if isinstance(value := getattr(row, f.name), str)}
+    # rows of the log are lines, and lines that begin with # are remarks
+    one_line: dict[str, Any] = {name: " ".join(text.split()) for name, text in texts.items()}
+    for name, text in one_line.items():
+        if text.startswith("#"):
+            what = f"{text!r} would be read as a remark"
+            faults.append(
+                Fault(NAME, f"the new row, column {name}", what, "begin with something else than #")
+            )
+    if faults:
+        # a row behind one that cannot be read might not be read either
+        raise InputError(faults)
+    rows = read_tables(root, []).prices
+    shipped = [p for p in rows if p.row.resource == row.resource and p.file != NAME]
+    lines = len(path.read_text(encoding="utf-8-sig").splitlines()) if path.exists() else 0
+    try:
+        append_rows(root, settings.currency, {NAME: [replace(row, **one_line)]})
+    except InputError as error:
+        raise InputError(_of_new_row(fault, lines) for fault in error.faults) from None
+    return AddedPrice(read_table(path, PriceRow, faults)[-1], path, len(shipped))
+
+
+def add_price_texts(folder: str | Path, texts: Mapping[str, str]) -> AddedPrice:
+    """The same from texts by column, as a person typed them; an empty currency is the build's own."""
+    settings = _settings(Path(folder))
+    told = {header: text.strip() for header, text in texts.items()}
+    told["currency"] = told.get("currency") or settings.currency
+    told["source"] = told.get("source") or SOURCE
+    values, faults = {}, list[Fault]()
+    for c in columns_of(PriceRow):
+        try:
+            values[c.name] = read_cell(told.get(c.header, ""), c)
+        except UnitError as error:
+            faults.append(Fault(NAME, f"the new row, column {c.header}", error.what, error.mend))
+    if faults:
+        raise InputError(faults)
+    return add_price(folder, PriceRow(**values))
+
+
+def _settings(root: Path) -> Settings:
+    if not root.is_dir():
+        raise InputError.of(str(root), "", "there is no such folder", "name a build's folder")
+    faults: list[Fault] = []
+    read = read_settings(root / "build.toml", faults)
+    if read is None:
+        raise InputError(faults)
+    return read[0]
+
+
+def _of_new_row(fault: Fault, lines: int) -> Fault:
+    """The row has no number yet for the person who adds it."""
+    found = re.match(r"row (\d+)", fault.where)
+    if fault.file != NAME or found is None or int(found[1]) <= lines:
+        return fault
+    return replace(fault, where=fault.where.replace(found[0], "the new row", 1))

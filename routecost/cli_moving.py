@@ -1,0 +1,143 @@
+"""The commands about prices that move: `price`, `changes`, `thresholds`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING, Any
+
+from routecost.costing.views import BY
+from routecost.errors import InputError
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+Run = Callable[[argparse.Namespace], int]
+AddCommand = Callable[[str, Run, str], argparse.ArgumentParser]
+Progress = Callable[[str], AbstractContextManager[Callable[[str], None]]]
+
+# options of `price` that are columns of prices.csv
+_PRICE_COLUMNS = (
+    "resource",
+    "pack",
+    "price",
+    "as_of",
+    "supplier",
+    "currency",
+    "low",
+    "high",
+    "expires",
+    "source",
+)
+
+
+def add_commands(build_command: AddCommand, progress: Progress) -> None:
+    """Add the commands. `build_command` makes one whose first argument is the build's folder; `progress` shows
+    that something goes on."""
+    price = build_command("price", _price, "add a price that you have seen to a build's price log")
+    price.add_argument("resource", metavar="RESOURCE", help="what is priced, such as pla-grey")
+    price.add_argument("pack", metavar="PACK", help='amount and unit in the pack, such as "1 kg"')
+    price.add_argument("price", metavar="PRICE", help="price of the pack, tax included")
+    price.add_argument("--as-of", metavar="DATE", required=True, help="the day from which it holds")
+    price.add_argument("--supplier", metavar="NAME", required=True, help="who sells it")
+    price.add_argument("--currency", metavar="CODE", help="ISO 4217 code (the build's if left out)")
+    price.add_argument("--low", metavar="PRICE", help="a low price that would not surprise")
+    price.add_argument("--high", metavar="PRICE", help="a high price that would not surprise")
+    price.add_argument("--expires", metavar="DATE", help="the last day on which it holds")
+    price.add_argument("--source", metavar="TEXT", help="where you have seen it")
+
+    changes = build_command("changes", _changes, "tell what the bill costs on two days, and why it differs")
+    changes.add_argument("--from", dest="first", metavar="DATE", required=True, help="the earlier day")
+    changes.add_argument("--to", dest="last", metavar="DATE", help="the later day (the build's if left out)")
+    changes.add_argument("--by", choices=("full", "spend"), default="full", help="full cost or spend")
+    changes.set_defaults(progress=progress)
+
+    far = build_command("thresholds", _thresholds, "tell how far prices, copies and rates may move before "
+                        "another route is best")  # fmt: skip
+    far.add_argument("part", nargs="?", metavar="PART", help="this part only")
+    far.add_argument(
+        "--by", choices=BY, default="full", help="the figure that decides (full cost if left out)"
+    )
+    far.add_argument("--as-of", metavar="DATE", help="use the prices of that day, such as 2026-03-31")
+    far.add_argument("--copies-to", type=int, metavar="N", help="look at up to so many copies")
+    far.add_argument("--prices", action="store_true", help="prices and the own rate only: at once")
+    far.add_argument("--all", action="store_true", help="also what lies farther than a factor of ten away")
+    far.set_defaults(progress=progress)
+
+
+def _price(options: argparse.Namespace) -> int:
+    from routecost.builds.price_entry import add_price_texts
+    from routecost.reports.moving import added_json, print_added
+
+    texts = {name: getattr(options, name) or "" for name in _PRICE_COLUMNS}
+    added = add_price_texts(options.build, texts)
+    if options.json:
+        return _json(added_json(added))
+    from routecost.reports.terminal import console
+
+    print_added(added, console())
+    return 0
+
+
+def _changes(options: argparse.Namespace) -> int:
+    from routecost.job import as_build
+    from routecost.moving import changes
+    from routecost.reports.moving import changes_json, print_changes
+
+    first, last = _day(options.first, "--from"), _day(options.last, "--to")
+    assert first is not None
+    with options.progress("measuring") as tick:
+        build = as_build(options.build)
+        found = changes(build, first, last, by=options.by, progress=tick)
+    if options.json:
+        return _json(changes_json(found))
+    from routecost.reports.terminal import console
+
+    print_changes(found, console(), {route.id: route.name for route in build.routes})
+    return 0
+
+
+def _thresholds(options: argparse.Namespace) -> int:
+    from routecost.job import as_build
+    from routecost.moving import thresholds
+    from routecost.reports.moving import print_thresholds, thresholds_json
+
+    most = options.copies_to
+    if most is not None and not 1 <= most <= 100_000:
+        raise InputError.of("command line", "--copies-to", f"{most} is out of range", "write 1 to 100000")
+    day = _day(options.as_of, "--as-of")
+    with options.progress("looking for thresholds") as tick:
+        build = as_build(options.build)
+        found = thresholds(
+            build,
+            options.part,
+            by=options.by,
+            as_of=day,
+            most_copies=most,
+            replan=not options.prices,
+            progress=tick,
+        )
+    if options.json:
+        return _json(thresholds_json(found))
+    from routecost.reports.terminal import console
+
+    names = {route.id: route.name for route in build.routes}
+    print_thresholds(found, console(), names, every=options.all)
+    return 0
+
+
+def _day(text: str | None, flag: str) -> dt.date | None:
+    from routecost.shop.reader import read_date
+    from routecost.units import UnitError
+
+    try:
+        return None if text is None else read_date(text)
+    except UnitError as error:
+        raise InputError.of("command line", flag, error.what, error.mend) from None
+
+
+def _json(found: Any) -> int:
+    print(json.dumps(found, indent=1))
+    return 0
