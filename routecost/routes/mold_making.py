@@ -10,7 +10,7 @@ from math import pi
 
 from routecost.routes.brushed_skin import skin_operations
 from routecost.routes.mold_steps import for_molds, hands_on_min, open_operation, release_operation
-from routecost.routes.molds import SKIN, Mold
+from routecost.routes.molds import CUT, SKIN, Mold
 from routecost.routes.operation import Draw, Operation, own_time
 from routecost.routes.physics.pours import largest_mix_g, mix_batches
 from routecost.routes.running import batch_draws, protection, vessel_draws
@@ -33,6 +33,8 @@ def mold_operations(
     if mold.kind == SKIN:
         return (*skin_operations(mold, silicone, molds, shop), *_rest(rest_h))
     found = [_box(mold, molds, s)]
+    if mold.kind == CUT:
+        found.append(_hang(mold, molds, s))
     if mold.parts > 1:
         found.append(_bed(mold, molds, shop, s))
     for part in range(1, mold.parts + 1):
@@ -43,6 +45,8 @@ def mold_operations(
         faces_cm2 = mold.part_mm2 / 100.0 / mold.parts + (mold.parting_face_cm2 if part > 1 else 0.0)
         found.append(release_operation(faces_cm2, molds, shop, s, name))
         found.append(_pour(mold, silicone, molds, shop, s, name, pot))
+    if mold.kind == CUT:
+        found.append(_cut(mold, molds, shop, s))
     return (*found, open_operation(molds, shop, s), *_rest(rest_h))
 
 
@@ -59,8 +63,8 @@ class Mixing:
         s = shop.the(MoldingStandards)
         chamber = vacuum_chamber(shop)
         gone_min = s.mix_min + (s.degas_min + chamber.cycle_min if chamber else 0.0)
-        # one too quick for all that is mixed in small cups, so that a quarter of its pot life is left to pour
-        gone_min = min(gone_min, 0.55 * silicone.pot_life_min)
+        # one too quick for all that is mixed in cups that are poured in half a minute
+        gone_min = min(gone_min, 0.8 * silicone.pot_life_min - 0.5)
         largest = largest_mix_g(silicone.pot_life_min, gone_min, s.pour_g_per_min)
         if chamber:
             largest = min(largest, cup_g(chamber, silicone.density_g_cm3, s))
@@ -110,6 +114,42 @@ def _box(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
         tuple(draws),
         cautions=("blade",),
         note=f"inside {mold.size}; measure the master first, a mold repeats its errors",
+    )
+
+
+def _hang(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
+    """The master floats in the box on rods that leave sprue and vents."""
+    each = for_molds(molds)
+    return Operation(
+        "tape the parting edge, hang the master on sprue and vents",
+        (
+            own_time(molds * s.hang_min, f"{s.hang_min:g} min{each}", s.ref("hang_min")),
+            own_time(
+                molds * mold.openings * s.vent_min,
+                f"{mold.openings} sprue and vents x {s.vent_min:g} min{each}",
+                s.ref("vent_min"),
+            ),
+            Draw("tape", molds * mold.parting_cm, f"{mold.parting_cm:.0f} cm of parting edge{each}"),
+        ),
+        note="the edge of the tape shows the blade its way",
+    )
+
+
+def _cut(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
+    minutes, each = molds * mold.parting_cm * s.cut_min_per_cm, for_molds(molds)
+    return Operation(
+        "cut the block open along the tape",
+        (
+            own_time(
+                minutes,
+                f"{mold.parting_cm:.0f} cm x {s.cut_min_per_cm:g} min/cm to tape and cut{each}",
+                s.ref("cut_min_per_cm"),
+            ),
+            Draw("blade", float(molds), f"a fresh one{each}"),
+            *protection(shop, minutes),
+        ),
+        cautions=("blade",),
+        note="a wavy cut, so that the halves find each other again",
     )
 
 

@@ -1,6 +1,7 @@
 """Silicone molds: which kinds let go of a shape, in which pose, and how much silicone they hold.
 
 open block      the part's flat face lies in the opening; one pour of silicone, no parting
+cut block       the part hangs in the box on its sprue; one pour, cut open along the parting line
 two-part block  clay up to the parting line, silicone over the first half, turn, silicone over the second
 multi-part      the same with a third part, for shapes that two do not let go of
 brushed skin    a thin skin in coats, cut open, in a rigid jacket: where a block would hold far more
@@ -23,8 +24,10 @@ from routecost.shop.materials import Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import MoldingStandards
 
-OPEN, TWO_PART, MULTI_PART, SKIN = "open block", "two-part block", "multi-part block", "brushed skin"
-_PARTS = {OPEN: 1, TWO_PART: 2, MULTI_PART: 3, SKIN: 1}
+OPEN, CUT, TWO_PART = "open block", "cut block", "two-part block"
+MULTI_PART, SKIN = "multi-part block", "brushed skin"
+_PARTS = {TWO_PART: 2, MULTI_PART: 3}
+_PARTINGS = {OPEN: 0, MULTI_PART: 2}
 _MOST_FREE_FACES = 3
 """Faces that are tried as the opening: the first ones by silicone."""
 
@@ -51,7 +54,7 @@ class Mold:
     @property
     def parts(self) -> int:
         """Pieces that are poured and cured one after the other."""
-        return _PARTS[self.kind]
+        return _PARTS.get(self.kind, 1)
 
     @property
     def silicone_mm3(self) -> float:
@@ -64,9 +67,8 @@ class Mold:
 
     @property
     def parting_cm(self) -> float:
-        """Where parts of the mold meet on the casting: once around it, twice for a third part; a cut skin once."""
-        partings = {OPEN: 0, MULTI_PART: 2}.get(self.kind, 1)
-        return partings * self.seen.outline_mm / 10.0
+        """Where the mold opens on the casting: once around it, twice for a third part."""
+        return _PARTINGS.get(self.kind, 1) * self.seen.outline_mm / 10.0
 
     @property
     def flash_cm(self) -> float:
@@ -108,22 +110,30 @@ def molds_for(
     s = shop.the(MoldingStandards)
     poses = (shape.pose(up),) if up is not None else shape.poses
     blocks: list[Mold] = []
+    over_halves = max(silicone.stretch_share, s.two_part_trapped_share)
     for kind, limit in (
         (OPEN, silicone.stretch_share),
-        (TWO_PART, max(silicone.stretch_share, s.two_part_trapped_share)),
+        (CUT, over_halves),
+        (TWO_PART, over_halves),
         (MULTI_PART, s.multi_part_trapped_share),
     ):
         mold = _best(kind, poses, shape, limit, s, judge)
-        if mold is None:
+        if mold is None or (kind == CUT and not _can_be_cut(mold, silicone, s)):
             continue
         blocks.append(mold)
         if _level(mold) == "suits" and not _impossible(mold, judge):
             break
     skin = _best(SKIN, poses, shape, s.multi_part_trapped_share, s, judge)
-    spared = min(block.silicone_mm3 for block in blocks) * s.skin_worth_share
-    skins = [skin] if skin and skin.silicone_mm3 <= spared else []
+    least = min(block.silicone_mm3 for block in blocks)
+    skins = [skin] if skin and skin.silicone_mm3 <= least - 1000.0 * s.skin_spares_cm3 else []
     possible = [mold for mold in (*blocks, *skins) if not _impossible(mold, judge)]
     return possible or blocks[-1:]
+
+
+def _can_be_cut(mold: Mold, silicone: Silicone, s: MoldingStandards) -> bool:
+    """A blade finds the parting line where the master is seen, and reaches it where the block is small."""
+    longest = max(mold.box.width_mm, mold.box.depth_mm, mold.box.height_mm)
+    return silicone.see_through and longest <= s.cut_side_mm
 
 
 def _best(
@@ -170,8 +180,8 @@ def _mold(kind: str, pose: Pose, shape: Shape, limit: float, s: MoldingStandards
     )
     skin = skin_mm3(solid.area_mm2, solid.smallest_box_mm, s.skin_mm)
     body_mm3 = skin if kind == SKIN else box.silicone_mm3
-    # keys stand on every parting face; an open block has none
-    keys_mm3 = body_mm3 * s.keys_share * {OPEN: 0, MULTI_PART: 2}.get(kind, 1)
+    # keys stand on every parting face; a wavy cut is its own key
+    keys_mm3 = body_mm3 * s.keys_share * (0 if kind == CUT else _PARTINGS.get(kind, 1))
     unseen = Silhouette(pose.up, 0.0, 0.0, 0.0, 0.0)
     reasons = (_release_reason(kind, pose, shape, limit),)
     return Mold(kind, pose, unseen, box, body_mm3, keys_mm3, solid.volume_mm3, solid.area_mm2, reasons)

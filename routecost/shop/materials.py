@@ -76,6 +76,9 @@ class Silicone(Thing):
     stretch_share: float = column(
         "trapped space it stretches over, as a share of the part's volume", power=0, low=0, high=0.5
     )
+    see_through: bool = column(
+        "the master is seen in it, so that a block can be cut open along it", default=False
+    )
     rest_h: float = column("rest of a new mold until polyurethane cures in it without foam or tack",
                            power=0, unit="hour", low=0, high=240)  # fmt: skip
 

@@ -117,6 +117,10 @@ class MoldingStandards(Thing):
     parting_min_per_cm: float = column("clay up to the parting line, by its length", **MIN_CM)
     clay_reuse_share: float = column("share of the clay lost at each use", **SHARE)
     vent_min: float = column("place one vent", **MIN)
+    hang_min: float = column("hang the master on its sprue in the box, for a block that is cut open", **MIN)
+    cut_min_per_cm: float = column("tape the parting edge of the master, and cut the cured block open along it",
+                                   **MIN_CM)  # fmt: skip
+    cut_side_mm: float = column("longest side of a block that is cut open by hand", power=0, **MM)
     turn_min: float = column("turn the block, peel the clay off, clean the parting face, set the box", **MIN)
     release_min: float = column("spray release or barrier and let it flash", **MIN)
     release_g_per_cm2: float = column("release agent by surface", unit="g/cm**2", low=0, high=0.1)
@@ -125,11 +129,10 @@ class MoldingStandards(Thing):
     pour_min: float = column("brush a first film over the master and chase bubbles, for one batch", **MIN)
     demold_master_min: float = column("open the box, free and clean the master, trim", **MIN)
     skin_mm: float = column("thickness of a brushed skin", power=0, **MM)
-    skin_worth_share: float = column(
-        "a skin is worth its work where it takes no more than this share of a block's silicone",
-        power=0,
-        **SHARE,
-    )
+    skin_spares_cm3: float = column(
+        "silicone that a brushed skin must spare over a block to be worth its work",
+        power=0, unit="cm**3", low=0, high=20000,
+    )  # fmt: skip
     skin_set_up_min: float = column("mount the master on a board, shim and key the flange of a skin", **MIN)
     skin_coats: int = column("coats of a brushed skin", low=1, high=10)
     brush_min_per_cm2: float = column("brush one coat", **MIN_CM2)
