@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Callable
-from contextlib import AbstractContextManager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from routecost.costing.views import BY
 from routecost.errors import InputError
@@ -14,9 +12,7 @@ from routecost.errors import InputError
 if TYPE_CHECKING:
     import datetime as dt
 
-Run = Callable[[argparse.Namespace], int]
-AddCommand = Callable[[str, Run, str], argparse.ArgumentParser]
-Progress = Callable[[str], AbstractContextManager[Callable[[str], None]]]
+BuildCommand = Callable[[str, Callable[[argparse.Namespace], int], str], argparse.ArgumentParser]
 
 # options of `price` that are columns of prices.csv
 _PRICE_COLUMNS = (
@@ -33,9 +29,8 @@ _PRICE_COLUMNS = (
 )
 
 
-def add_commands(build_command: AddCommand, progress: Progress) -> None:
-    """Add the commands. `build_command` makes one whose first argument is the build's folder; `progress` shows
-    that something goes on."""
+def add_commands(build_command: BuildCommand) -> None:
+    """Add the commands; `build_command` makes one whose first argument is the build's folder."""
     price = build_command("price", _price, "add a price that you have seen to a build's price log")
     price.add_argument("resource", metavar="RESOURCE", help="what is priced, such as pla-grey")
     price.add_argument("pack", metavar="PACK", help='amount and unit in the pack, such as "1 kg"')
@@ -52,7 +47,6 @@ def add_commands(build_command: AddCommand, progress: Progress) -> None:
     changes.add_argument("--from", dest="first", metavar="DATE", required=True, help="the earlier day")
     changes.add_argument("--to", dest="last", metavar="DATE", help="the later day (the build's if left out)")
     changes.add_argument("--by", choices=("full", "spend"), default="full", help="full cost or spend")
-    changes.set_defaults(progress=progress)
 
     far = build_command("thresholds", _thresholds, "tell how far prices, copies and rates may move before "
                         "another route is best")  # fmt: skip
@@ -64,11 +58,11 @@ def add_commands(build_command: AddCommand, progress: Progress) -> None:
     far.add_argument("--copies-to", type=int, metavar="N", help="look at up to so many copies")
     far.add_argument("--prices", action="store_true", help="prices and the own rate only: at once")
     far.add_argument("--all", action="store_true", help="also what lies farther than a factor of ten away")
-    far.set_defaults(progress=progress)
 
 
 def _price(options: argparse.Namespace) -> int:
     from routecost.builds.price_entry import add_price_texts
+    from routecost.cli import _json
     from routecost.reports.moving import added_json, print_added
 
     texts = {name: getattr(options, name) or "" for name in _PRICE_COLUMNS}
@@ -82,13 +76,14 @@ def _price(options: argparse.Namespace) -> int:
 
 
 def _changes(options: argparse.Namespace) -> int:
+    from routecost.cli import _json, _progress
     from routecost.job import as_build
     from routecost.moving import changes
     from routecost.reports.moving import changes_json, print_changes
 
     first, last = _day(options.first, "--from"), _day(options.last, "--to")
     assert first is not None
-    with options.progress("measuring") as tick:
+    with _progress("measuring") as tick:
         build = as_build(options.build)
         found = changes(build, first, last, by=options.by, progress=tick)
     if options.json:
@@ -100,6 +95,7 @@ def _changes(options: argparse.Namespace) -> int:
 
 
 def _thresholds(options: argparse.Namespace) -> int:
+    from routecost.cli import _json, _progress
     from routecost.job import as_build
     from routecost.moving import thresholds
     from routecost.reports.moving import print_thresholds, thresholds_json
@@ -108,7 +104,7 @@ def _thresholds(options: argparse.Namespace) -> int:
     if most is not None and not 1 <= most <= 100_000:
         raise InputError.of("command line", "--copies-to", f"{most} is out of range", "write 1 to 100000")
     day = _day(options.as_of, "--as-of")
-    with options.progress("looking for thresholds") as tick:
+    with _progress("looking for thresholds") as tick:
         build = as_build(options.build)
         found = thresholds(
             build,
@@ -136,8 +132,3 @@ def _day(text: str | None, flag: str) -> dt.date | None:
         return None if text is None else read_date(text)
     except UnitError as error:
         raise InputError.of("command line", flag, error.what, error.mend) from None
-
-
-def _json(found: Any) -> int:
-    print(json.dumps(found, indent=1))
-    return 0
