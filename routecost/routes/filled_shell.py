@@ -13,6 +13,7 @@ from routecost.routes.part import Part
 from routecost.routes.print_poses import cosine
 from routecost.routes.print_runs import strength_share_at
 from routecost.routes.print_ways import Way, ways_to_print
+from routecost.routes.printing import repeated
 from routecost.routes.running import batch_draws, protection
 from routecost.routes.shell_filling import Filling, filling_operations
 from routecost.routes.shells import Shells
@@ -20,13 +21,14 @@ from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,
     kept,
+    light_reason,
     load_reason,
     opaque_reason,
     tolerance_reason,
 )
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards, JoiningStandards, PrintingStandards
+from routecost.shop.standards import CastingStandards, JoiningStandards, MoldingStandards, PrintingStandards
 
 
 @dataclass(frozen=True)
@@ -66,17 +68,20 @@ def _plan(
 ) -> ProcessPlan:
     s, resin = shells.standards, filling.resin
     tries = 1.0 / s.yield_shell
+    again = (tries, f"{tries:.3g} shells a good copy", s.ref("yield_shell"))
     shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
-    entries = shells.entries(way)
-    made = part.copies * tries
+    n, entries = part.copies, shells.entries(way)
+    filled = (
+        *bond_operations(shop, n, way.joint),
+        *_tight_seams(shop, n, way),
+        _check(shop, s, n, entries),
+        *_boards(s, n, filling),
+        *filling_operations(shop, filling, n, entries, seen=shows_light),
+    )
     operations = (
-        *way.operations(shop, tries, f"{tries:.3g} shells a good copy", s.ref("yield_shell")),
-        *bond_operations(shop, part.copies, way.joint),
-        *_tight_seams(shop, part.copies, way),
-        _check(shop, s, made, entries),
-        *_boards(s, made, filling),
-        *filling_operations(shop, filling, made, entries, seen=shows_light),
-        *_open_face(s, part.copies, shells.opening_mm2(way)),
+        *way.operations(shop, *again),
+        *(repeated(step, *again) for step in filled),
+        *_open_face(s, n, shells.opening_mm2(way)),
         *finish.operations,
         *tests(shop, part),
     )
@@ -90,7 +95,7 @@ def _plan(
         heat_reason(part.demands, min(way.filament.softens_degc, resin.softens_degc), "shell or resin"),
         _load(part, shop, way, filling),
         opaque_reason(part.demands, shows_light, f"{way.filament.id} with {resin.id}"),
-        _mass_reason(way, filling),
+        *_mass_reasons(way, filling, shop.the(MoldingStandards)),
         _bubble_reason(part, resin),
         *always,
     )
@@ -116,11 +121,13 @@ def _plan(
 
 def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     """What depends on printer, filament and pose."""
+    s, p, f = shop.the(CastingStandards), shop.the(PrintingStandards), way.filament
     return kept(
         tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id),
         seam_reason(part, way.joint),
         owned_reason(shop, way.printer),
         _lost_support_reason(part, way),
+        light_reason(part.demands, 2.0 * s.shell_wall_mm, f.light_path_mm, p.light_share, f"shell of {f.id}"),
     )
 
 
@@ -182,9 +189,12 @@ def _load(part: Part, shop: Shop, way: Way, filling: Filling) -> Reason | None:
     return load_reason(part, strength, 1.0, s, f"shell and core of {filling.resin.id}")
 
 
-def _mass_reason(way: Way, filling: Filling) -> Reason:
+def _mass_reasons(way: Way, filling: Filling, m: MoldingStandards) -> Iterator[Reason]:
     total = way.copy_g + filling.part_g
-    return Reason("suits", f"{total:.0f} g a copy, {filling.part_g / total:.0%} of it resin")
+    yield Reason("suits", f"{total:.0f} g a copy, {filling.part_g / total:.0%} of it resin")
+    if total > 1000.0 * m.liftable_kg:
+        text = f"{total / 1000:.0f} kg; one person lifts {m.liftable_kg:g} kg: work with a second person"
+        yield Reason("changes", text)
 
 
 def _bubble_reason(part: Part, resin: CastingResin) -> Reason | None:
@@ -203,34 +213,31 @@ def _tight_seams(shop: Shop, copies: int, way: Way) -> tuple[Operation, ...]:
     return (seal_operation(shop, copies, strip, coats[0], "the seams inside"),)
 
 
-def _check(shop: Shop, s: CastingStandards, shells: float, entries: int) -> Operation:
-    n = f"{shells:.3g} shells"
-    check_min, port_min = shells * s.shell_check_min, shells * entries * s.port_min
+def _check(shop: Shop, s: CastingStandards, copies: int, entries: int) -> Operation:
+    check_min, port_min = copies * s.shell_check_min, copies * entries * s.port_min
     draws = [
         own_time(
             check_min,
-            f"{n} x {s.shell_check_min:g} min: close pin holes, fill with water, look, dry",
-            s.ref("shell_check_min", "yield_shell"),
+            f"{copies} x {s.shell_check_min:g} min: close pin holes, fill with water, look, dry",
+            s.ref("shell_check_min"),
         ),
-        Draw("wipe", 2.0 * shells, f"two for each of {n}", s.ref("yield_shell")),
+        Draw("wipe", 2.0 * copies, f"two for each of {copies} shells"),
         *protection(shop, check_min + port_min),
     ]
     if port_min > 0.0:
-        why = f"{n} x {entries} ports and vents x {s.port_min:g} min to cut, and to close in the end"
-        draws.append(own_time(port_min, why, s.ref("port_min", "yield_shell")))
-        blade_min = shop.the(PrintingStandards).blade_life_min
-        draws.append(Draw("blade", port_min / blade_min, f"{port_min:.0f} min at {blade_min:g} min a blade"))
+        why = f"{copies} x {entries} ports and vents x {s.port_min:g} min to cut, and to close in the end"
+        draws.append(own_time(port_min, why, s.ref("port_min")))
+        p = shop.the(PrintingStandards)
+        why = f"{port_min:.0f} min at {p.blade_life_min:g} min a blade"
+        draws.append(Draw("blade", port_min / p.blade_life_min, why, p.ref("blade_life_min")))
     coats = sealing_coats(shop)
     if coats:
-        draws.append(
-            Draw(
-                coats[0].id,
-                shells * s.shell_seal_g,
-                f"{n} x {s.shell_seal_g:g} g on seams and pin holes",
-                s.ref("shell_seal_g", "yield_shell"),
-            )
-        )
-        draws += [*batch_draws(shop, 1), Draw("brush", 1, "one")]
+        why = f"{copies} x {s.shell_seal_g:g} g on seams and pin holes"
+        draws += [
+            Draw(coats[0].id, copies * s.shell_seal_g, why, s.ref("shell_seal_g")),
+            *batch_draws(shop, 1),
+            Draw("brush", 1, "one"),
+        ]
     return Operation(
         "seal the shells, test for leaks" + (", cut ports and vents" if entries else ""),
         tuple(draws),
@@ -240,24 +247,18 @@ def _check(shop: Shop, s: CastingStandards, shells: float, entries: int) -> Oper
     )
 
 
-def _boards(s: CastingStandards, shells: float, filling: Filling) -> tuple[Operation, ...]:
+def _boards(s: CastingStandards, copies: int, filling: Filling) -> tuple[Operation, ...]:
     if filling.boards_cm2 <= 0.0:
         return ()
-    minutes, area = shells * s.back_panel_min, shells * filling.boards_cm2
-    why = f"{shells:.3g} shells x {s.back_panel_min:g} min"
-    round_cm = 4.0 * filling.boards_cm2**0.5
+    minutes, area = copies * s.back_panel_min, copies * filling.boards_cm2
+    round_cm = copies * 4.0 * filling.boards_cm2**0.5
     return (
         Operation(
             "back the flat panels with boards",
             (
-                own_time(minutes, why, s.ref("back_panel_min", "yield_shell")),
-                Draw("mold-board", area, f"{area:.0f} cm² on both sides", s.ref("yield_shell")),
-                Draw(
-                    "tape",
-                    shells * round_cm,
-                    f"{shells:.3g} shells x {round_cm:.0f} cm",
-                    s.ref("yield_shell"),
-                ),
+                own_time(minutes, f"{copies} x {s.back_panel_min:g} min", s.ref("back_panel_min")),
+                Draw("mold-board", area, f"{area:.0f} cm² on both sides of {copies} shells"),
+                Draw("tape", round_cm, f"{round_cm:.0f} cm round the boards"),
             ),
         ),
     )

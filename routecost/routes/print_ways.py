@@ -15,7 +15,7 @@ from routecost.parts.shape import Shape
 from routecost.routes.joining import Joint
 from routecost.routes.operation import Level, Operation, Reason, Verdict
 from routecost.routes.print_pieces import equal_share, measured_pieces
-from routecost.routes.print_poses import poses_to_try, unbeaten
+from routecost.routes.print_poses import MOST_POSES, poses_to_try, unbeaten
 from routecost.routes.print_runs import Body, PrintRun, copies_on_plate
 from routecost.routes.printing import print_operations
 from routecost.shop.machines import Printer
@@ -45,6 +45,7 @@ class Subject:
     enlarged: float = 1.0
     shuns: Callable[[Pose], float] = lambda pose: 0.0
     """One more mark of a pose, the less the better."""
+    most_poses: int = MOST_POSES
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,7 +197,7 @@ def _whole(
         for pose in ((shape.pose(up),) if up is not None else shape.poses)
         if copies_on_plate(*_outline(pose, subject.enlarged), printer, s.plate_gap_mm, 1) > 0
     ]
-    for pose in poses_to_try(standing, load_direction, subject.shuns):
+    for pose in poses_to_try(standing, load_direction, subject.shuns, subject.most_poses):
         yield (subject.whole(pose, printer),), one, ()
     if not standing:
         fit = shape.fit(_volume(printer))

@@ -35,10 +35,11 @@ def print_operations(
         ),
     )
     steps = (_print(run, f"print{name or ' the part'}"), _take_off(run, name))
-    return prepare, *(_repeated(step, tries, why, facts) for step in steps)
+    return prepare, *(repeated(step, tries, why, facts) for step in steps)
 
 
-def _repeated(op: Operation, times: float, why: str, facts: tuple[str, ...]) -> Operation:
+def repeated(op: Operation, times: float, why: str, facts: tuple[str, ...]) -> Operation:
+    """A step done `times` over, pro rata; every draw says why."""
     if times == 1.0:
         return op
     more = op.times(times)

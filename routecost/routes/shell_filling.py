@@ -6,16 +6,18 @@ panel, and by the heat of the cure. Heat has two limits: the wall must not softe
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, inf
 
 from routecost.parts.measures import Cavity
-from routecost.routes.operation import Draw, Operation, Reason, own_time
+from routecost.routes.operation import OWN_HOUR, Draw, Operation, Reason, own_time
 from routecost.routes.physics.heat import AIR_FILM_W_M2K, adiabatic_rise_k, pour_depth_for_rise
 from routecost.routes.physics.optics import is_diffusing
 from routecost.routes.physics.plates import pour_depth_for_bulge
-from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours, pour_waits_h
+from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
+from routecost.routes.pulls import Mix, mix_of
 from routecost.routes.running import batch_draws, protection
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
@@ -23,6 +25,8 @@ from routecost.shop.standards import CastingStandards
 
 _MOST_POURS = 200
 """Pours of one shell beyond which nobody fills it: weeks."""
+_NAMED = 6
+"""Pours told one by one."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +61,7 @@ def plan_filling(
     """
     by_bulge, by_heat = bulge_depth_mm(cavity, resin, filament, s), heat_depth_mm(cavity, resin, filament, s)
     least = s.shallowest_pour_mm
-    reasons = []
+    reasons = [*_resin_reasons(cavity, resin, s)]
     boards_cm2 = 0.0
     if by_bulge < least:
         short, long = cavity.largest_panel_mm
@@ -101,6 +105,20 @@ def plan_filling(
     return Filling(resin, pours, top_up if pours else 0.0, boards_cm2, tuple(reasons))
 
 
+def _resin_reasons(cavity: Cavity, resin: CastingResin, s: CastingStandards) -> Iterator[Reason]:
+    """Whether the resin can be mixed in its pot life, and warms enough to cure in the room it has."""
+    try:
+        largest_mix_g(resin.pot_life_min, s.stir_min, s.pour_g_per_min)
+    except ValueError as error:
+        yield Reason("ruled out", f"{resin.id}: {error}")
+    if 0.0 < cavity.thickest_mm < resin.cures_from_mm:
+        text = (
+            f"{cavity.thickest_mm:.1f} mm of {resin.id} stay soft, which warms enough to cure from "
+            f"{resin.cures_from_mm:g} mm: cure in a warm box, or take a quicker resin"
+        )
+        yield Reason("changes", text)
+
+
 def bulge_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: CastingStandards) -> float:
     """Deepest pour whose head leaves the largest panel within the bulge limit; infinite without a panel."""
     short, long = cavity.largest_panel_mm
@@ -138,32 +156,28 @@ def heat_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: Ca
 
 
 def filling_operations(
-    shop: Shop, filling: Filling, shells: float, entries: int, *, seen: bool = False
+    shop: Shop, filling: Filling, copies: int, entries: int, *, seen: bool = False
 ) -> tuple[Operation, ...]:
     """Mix and pour in all shells side by side, top up for shrinkage and close, let it cure.
 
-    `shells`: as many as are filled on average for the good ones. `entries`: ports and vents of one shell.
-    `seen`: light gets at the resin.
+    `entries`: ports and vents of one shell. `seen`: light gets at the resin.
     """
     if not filling.pours:
         return ()
     resin, s = filling.resin, shop.the(CastingStandards)
-    largest = largest_mix(resin, s)
-    sessions = len(filling.pours)
-    kept = 1.0 + s.mix_loss_share
-    batches = sum(mix_batches(shells * pour.mass_g * kept, largest) for pour in filling.pours)
-    grams = shells * sum(pour.mass_g for pour in filling.pours)
-    levels = "; ".join(f"{pour.depth_mm:.0f} mm, {pour.mass_g:.0f} g" for pour in filling.pours[:6])
-    levels += "; ..." if sessions > 6 else ""
-    pour = _session(
-        shop, filling, shells, "mix and pour", sessions, batches, grams,
-        waiting_h=pour_waits_h(sessions, resin.gel_h) + resin.gel_h,
+    # quick resins see several pours before tools and bench are cleaned
+    together = max(1, int(s.session_h / resin.gel_h))
+    levels = "; ".join(f"{pour.depth_mm:.0f} mm, {pour.mass_g:.0f} g" for pour in filling.pours[:_NAMED])
+    levels += "; and so on" if len(filling.pours) > _NAMED else ""
+    n = len(filling.pours)
+    pour = _pour(
+        shop, resin, copies, "mix and pour", [p.mass_g for p in filling.pours], ceil(n / together),
+        waiting_h=pour_waits_h(n, resin.gel_h) + resin.gel_h,
         note=f"from the bottom up in each shell: {levels}; {resin.gel_h:g} h to gel before the next",
     )  # fmt: skip
-    mixes = mix_batches(shells * filling.top_up_g * kept, largest)
-    top_up = _session(
-        shop, filling, shells, "top up for shrinkage, close ports", 1 if mixes else 0, mixes,
-        shells * filling.top_up_g, waiting_h=0.0,
+    top_up = _pour(
+        shop, resin, copies, "top up for shrinkage, close ports", [filling.top_up_g],
+        ceil((n + 1) / together) - ceil(n / together), waiting_h=0.0,
         note=f"{resin.linear_shrink_percent:g} % linear; {entries} ports and vents each",
     )  # fmt: skip
     cure = Operation(
@@ -172,63 +186,62 @@ def filling_operations(
         cautions=("yellowing",) if seen and not is_diffusing(resin.haze_percent) else (),
         note=f"{resin.id}: {resin.cure_h:g} h",
     )
-    return (pour, *((top_up,) if mixes else ()), cure)
+    return (pour, *((top_up,) if filling.top_up_g > 0.0 else ()), cure)
 
 
-def largest_mix(resin: CastingResin, s: CastingStandards) -> float:
-    """Heaviest batch in grams: what can be poured before it thickens, and no more than may stand in one place.
-
-    Weighing is no pot life: at least half of it is left once both sides have met and are stirred.
-    """
-    by_time = largest_mix_g(resin.pot_life_min, min(s.mix_min, 0.5 * resin.pot_life_min), s.pour_g_per_min)
-    return min(by_time, resin.max_pour_mass_g)
+def mix_for_shells(resin: CastingResin, shop: Shop) -> Mix:
+    """As for molds, but no cup heavier than what may stand in one place."""
+    mix = mix_of(resin, False, shop)
+    return replace(mix, most_g=min(mix.most_g, resin.max_pour_mass_g))
 
 
-def _session(
+def _pour(
     shop: Shop,
-    filling: Filling,
-    shells: float,
+    resin: CastingResin,
+    copies: int,
     name: str,
+    masses_g: Sequence[float],
     sessions: int,
-    batches: int,
-    grams: float,
     waiting_h: float,
     note: str,
 ) -> Operation:
-    resin, s = filling.resin, shop.the(CastingStandards)
-    more = max(0.0, ceil(shells) * sessions - batches)
-    mix_min, pour_min = batches * s.mix_min, batches * s.pour_min
-    next_min, clean_min = more * s.next_shell_min, sessions * s.clean_up_min
-    hands_on = mix_min + pour_min + next_min + clean_min
-    b = f"{batches} batches"
+    s, mix = shop.the(CastingStandards), mix_for_shells(resin, shop)
+    batches = sum(mix.batches(copies, g * (1.0 + s.mix_loss_share)) for g in masses_g)
+    grams, fillings = copies * sum(masses_g), copies * len(masses_g)
+    b, density = f"{batches} batches", resin.ref("density_g_cm3")
     draws = [
-        Draw(
-            resin.id,
-            grams,
-            f"{grams:.0f} g in {shells:.3g} shells, leaks included",
-            (*resin.ref("density_g_cm3"), *s.ref("yield_shell")),
-        ),
+        Draw(resin.id, grams, f"{copies} x {sum(masses_g):.1f} g", density),
         Draw(
             resin.id,
             grams * s.mix_loss_share,
-            f"{grams:.0f} g x {s.mix_loss_share:g} stays in cups",
-            (*resin.ref("density_g_cm3"), *s.ref("mix_loss_share", "yield_shell")),
+            f"{s.mix_loss_share:.0%} of {grams:.0f} g stays behind",
+            (*density, *s.ref("mix_loss_share")),
         ),
-        own_time(mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", s.ref("mix_min")),
-        own_time(pour_min, f"{b} x {s.pour_min:g} min to pour, chase bubbles", s.ref("pour_min")),
+        Draw(
+            resin.id,
+            batches * s.cup_loss_g,
+            f"{b} x {s.cup_loss_g:g} g in the cup",
+            s.ref("cup_loss_g"),
+        ),
+        own_time(batches * s.mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", s.ref("mix_min")),
+        own_time(batches * s.pour_min, f"{b} x {s.pour_min:g} min to pour, chase bubbles", s.ref("pour_min")),
         own_time(
-            clean_min, f"{sessions} sessions x {s.clean_up_min:g} min to clean up", s.ref("clean_up_min")
+            fillings * s.next_mold_min,
+            f"{fillings} fillings x {s.next_mold_min:g} min from shell to shell",
+            s.ref("next_mold_min"),
+        ),
+        own_time(
+            sessions * s.clean_up_min,
+            f"{sessions} sessions x {s.clean_up_min:g} min to clean up",
+            s.ref("clean_up_min"),
         ),
         *batch_draws(shop, batches),
-        *protection(shop, hands_on, vapour=True),
     ]
-    if next_min > 0.0:
-        why = f"{more:g} further shells of a batch x {s.next_shell_min:g} min"
-        draws.append(own_time(next_min, why, s.ref("next_shell_min")))
+    hands_on = 60.0 * sum(draw.quantity for draw in draws if draw.resource == OWN_HOUR)
     hazard = "isocyanate" if resin.chemistry == "polyurethane" else "sensitiser"
     return Operation(
         f"{name}: {resin.id}",
-        tuple(draws),
+        (*draws, *protection(shop, hands_on, vapour=True)),
         waiting_min=waiting_h * 60.0,
         cautions=(hazard, "exotherm"),
         note=note,

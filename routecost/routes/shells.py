@@ -16,6 +16,8 @@ from routecost.shop.materials import CastingResin
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
 
+_MOST_POSES = 3
+"""Poses that a shell is measured in: each takes seconds."""
 _ALL_WALL = 99
 """Loops enough to make any shell wall solid."""
 
@@ -73,7 +75,13 @@ class Shells:
         shape = self.part.shape
         assert shape is not None
         # a pose with a flat top needs neither roof nor supports under it
-        return Subject(shape, self._whole, self._split, shuns=lambda pose: 0.0 if pose.flat_opening else 1.0)
+        return Subject(
+            shape,
+            self._whole,
+            self._split,
+            shuns=lambda pose: 0.0 if pose.flat_opening else 1.0,
+            most_poses=_MOST_POSES,
+        )
 
     def _whole(self, pose: Pose, printer: Printer) -> Body:
         shape = self.part.shape

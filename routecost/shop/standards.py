@@ -209,13 +209,12 @@ class CastingStandards(Thing):
     shell_wall_mm: float = column("wall of a printed shell to be filled", **MM)
     bulge_limit_mm: float = column("bulge of a shell that may be seen", **MM)
     port_min: float = column("cut and later close one port or vent", **MIN)
-    next_shell_min: float = column("pour one more shell from the same batch", **MIN)
     back_panel_min: float = column("tape boards behind the flat panels of one shell", **MIN)
     shallowest_pour_mm: float = column("a pour shallower than this is not worth its mixing", **MM)
     smallest_fill_cm3: float = column("a cavity smaller than this is not worth filling", unit="cm**3",
                                       low=0, high=100)  # fmt: skip
     shell_seal_g: float = column("sealing coat on seams and pin holes of one shell", **GRAM)
-    yield_shell: float = column("good copies per shell that is filled", low=0.05, high=1)
+    yield_shell: float = column("good copies per shell that is filled", power=-1, low=0.05, high=1)
     shell_check_min: float = column("seal seams and pin holes, and test a shell for leaks", **MIN)
     shell_warm_margin_k: float = column(
         "how far below its softening a shell must stay", unit="delta_degC", low=0, high=100

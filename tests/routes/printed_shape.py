@@ -34,7 +34,7 @@ GREY = replace(FILAMENT, id="pla-grey", transmits="opaque", wall_haze_percent=10
 RESIN = CastingResin(
     id="epoxy-clear", chemistry="epoxy", density_g_cm3=1.1, haze_percent=5, strength_mpa=60, softens_degc=50,
     pot_life_min=40, gel_h=5, demold_h=24, cure_h=72, max_pour_depth_mm=20, max_pour_mass_g=800,
-    linear_shrink_percent=0.3, reaction_heat_j_g=450, heat_capacity_j_gk=1.9, conductivity_w_mk=0.2,
+    linear_shrink_percent=0.3, cures_from_mm=3, reaction_heat_j_g=450, heat_capacity_j_gk=1.9, conductivity_w_mk=0.2,
 )  # fmt: skip
 SEAL = Coating(id="sealing-epoxy", purpose="seal", spread_g_cm2=0.02, coats=2, dry_h=8, rq_um=1.0)
 
@@ -69,10 +69,10 @@ def print_shop(**changes: float) -> Shop:
             proof_load_min=20, proof_load_h=24,
         ),
         replace(
-            shipped.the(CastingStandards), mix_min=5, mix_loss_share=0.05, pour_min=4, pour_g_per_min=200,
-            clean_up_min=8, sprue_min=4, shell_wall_mm=1.0, bulge_limit_mm=0.3, port_min=3, next_shell_min=1,
-            back_panel_min=6, shallowest_pour_mm=5, smallest_fill_cm3=1, shell_seal_g=2, yield_shell=0.8,
-            shell_check_min=15, shell_warm_margin_k=5, room_degc=20, peak_degc=100,
+            shipped.the(CastingStandards), mix_min=5, stir_min=2, cup_loss_g=3, mix_loss_share=0.05, pour_min=4,
+            pour_g_per_min=200, next_mold_min=1, clean_up_min=8, session_h=2.5, sprue_min=4, shell_wall_mm=1.0,
+            bulge_limit_mm=0.3, port_min=3, back_panel_min=6, shallowest_pour_mm=5, smallest_fill_cm3=1,
+            shell_seal_g=2, yield_shell=0.8, shell_check_min=15, shell_warm_margin_k=5, room_degc=20, peak_degc=100,
         ),
         SafetyStandards(id="safety", gloves_pairs_per_h=2, cartridge_h=30, solvent_g_per_batch=15,
                         waste_g_per_batch=20),

@@ -254,6 +254,7 @@ def test_copies_on_a_plate() -> None:
     assert copies_on_plate(20.0, (12.0, 300.0), printer, 8.0, 100) == 0
 
 
+@settings(max_examples=30)
 @given(a=st.floats(5, 250), b=st.floats(5, 250), gap=st.floats(0, 15))
 def test_plates_hold_no_more_than_their_area(a: float, b: float, gap: float) -> None:
     short, long = sorted((a, b))
