@@ -124,9 +124,9 @@ def _take_off(run: PrintRun, name: str) -> Operation:
     )
 
 
-def counted(n: float, word: str) -> str:
+def counted(n: float, word: str, words: str = "") -> str:
     """
-    >>> counted(1, "plate"), counted(3, "plate")
-    ('1 plate', '3 plates')
+    >>> counted(1, "plate"), counted(3, "plate"), counted(2, "batch", "batches")
+    ('1 plate', '3 plates', '2 batches')
     """
-    return f"{n:g} {word}" + ("s" if n != 1 else "")
+    return f"{n:g} {word if n == 1 else words or word + 's'}"

@@ -17,6 +17,7 @@ from routecost.routes.physics.optics import is_diffusing
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
+from routecost.routes.printing import counted
 from routecost.routes.pulls import Mix, mix_of
 from routecost.routes.running import batch_draws, protection
 from routecost.shop.materials import CastingResin, Filament
@@ -176,9 +177,9 @@ def filling_operations(
         note=f"from the bottom up in each shell: {levels}; {resin.gel_h:g} h to gel before the next",
     )  # fmt: skip
     top_up = _pour(
-        shop, resin, copies, "top up for shrinkage, close ports", [filling.top_up_g],
+        shop, resin, copies, "top up for shrinkage, close ports" if entries else "top up for shrinkage", [filling.top_up_g],
         ceil((n + 1) / together) - ceil(n / together), waiting_h=0.0,
-        note=f"{resin.linear_shrink_percent:g} % linear; {entries} ports and vents each",
+        note=f"{resin.linear_shrink_percent:g} % linear" + (f"; {entries} ports and vents each" if entries else ""),
     )  # fmt: skip
     cure = Operation(
         "let it cure",
@@ -208,7 +209,7 @@ def _pour(
     s, mix = shop.the(CastingStandards), mix_for_shells(resin, shop)
     batches = sum(mix.batches(copies, g * (1.0 + s.mix_loss_share)) for g in masses_g)
     grams, fillings = copies * sum(masses_g), copies * len(masses_g)
-    b, density = f"{batches} batches", resin.ref("density_g_cm3")
+    b, density = counted(batches, "batch", "batches"), resin.ref("density_g_cm3")
     draws = [
         Draw(resin.id, grams, f"{copies} x {sum(masses_g):.1f} g", density),
         Draw(
@@ -227,12 +228,12 @@ def _pour(
         own_time(batches * s.pour_min, f"{b} x {s.pour_min:g} min to pour, chase bubbles", s.ref("pour_min")),
         own_time(
             fillings * s.next_mold_min,
-            f"{fillings} fillings x {s.next_mold_min:g} min from shell to shell",
+            f"{counted(fillings, 'filling')} x {s.next_mold_min:g} min from shell to shell",
             s.ref("next_mold_min"),
         ),
         own_time(
             sessions * s.clean_up_min,
-            f"{sessions} sessions x {s.clean_up_min:g} min to clean up",
+            f"{counted(sessions, 'session')} x {s.clean_up_min:g} min to clean up",
             s.ref("clean_up_min"),
         ),
         *batch_draws(shop, batches),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import pi, sqrt
 
 from routecost.parts.measures import Cavity, Fit, Pose, Vector
 from routecost.routes.part import Part
@@ -95,9 +96,21 @@ class Shells:
             infill_share=1.0,
             what="shell",
             amount=max(0.1, roofless / deposit.volume_mm3) if deposit.volume_mm3 > 0.0 else 1.0,
-            inner_support_mm3=max(0.0, self._columns_mm3(pose) - opened * cavity.height_mm),
+            inner_support_mm3=self._inside_mm3(self._columns_mm3(pose), opened, cavity.height_mm),
             unreached_share=shape.reach().none if pose.contact_area_mm2 > 0.0 else 0.0,
         )
+
+    def _inside_mm3(self, columns_mm3: float, opened_mm2: float, height_mm: float) -> float:
+        """Support columns that are printed inside: those of the closed shell, less what stood under the
+        open top, and none at all where only a lip is left around it that may sag.
+
+        The lip is as wide as its area over the outline of the opening, which is no shorter than a circle's.
+        """
+        if opened_mm2 <= 0.0 or columns_mm3 <= 0.0:
+            return columns_mm3
+        left = max(0.0, columns_mm3 - opened_mm2 * height_mm)
+        lip_mm = left / height_mm / (2.0 * sqrt(pi * opened_mm2))
+        return 0.0 if lip_mm <= self.standards.shell_lip_mm else left
 
     def _columns_mm3(self, pose: Pose) -> float:
         """Support columns inside the closed shell: those of the shell over those of the part. Kept."""

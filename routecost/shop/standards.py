@@ -213,6 +213,9 @@ class CastingStandards(Thing):
     shallowest_pour_mm: float = column("a pour shallower than this is not worth its mixing", **MM)
     smallest_fill_cm3: float = column("a cavity smaller than this is not worth filling", unit="cm**3",
                                       low=0, high=100)  # fmt: skip
+    shell_lip_mm: float = column(
+        "overhang round the open top of a shell that may sag unsupported, as resin hides it", power=0, **MM
+    )
     shell_seal_g: float = column("sealing coat on seams and pin holes of one shell", **GRAM)
     yield_shell: float = column("good copies per shell that is filled", power=-1, low=0.05, high=1)
     shell_check_min: float = column("seal seams and pin holes, and test a shell for leaks", **MIN)

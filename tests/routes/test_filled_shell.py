@@ -152,7 +152,16 @@ def test_an_open_top_by_hand() -> None:
     assert not any("supports stay" in text for text in plan.verdict.texts)
     names = [op.name for op in plan.operations]
     assert "seal the shells, test for leaks" in names
+    assert "top up for shrinkage: epoxy-clear" in names
     assert "cut the rim and dress the open face" in names
+
+
+def test_a_lip_round_an_open_top_may_sag() -> None:
+    """400 mm² open, a circle of 70.9 mm; 5 mm around it are 354 mm² and 17.7 cm³ of columns 50 mm high."""
+    stands = (replace(stated_pose(20.0, (60.0, 80.0)), flat_opening=True, flat_opening_area_mm2=400.0),)
+    for columns, stays in ((20_000.0 + 17_700.0, False), (20_000.0 + 17_750.0, True)):
+        (plan,) = plans(part(stands=stands, kept=StatedAnswers({"shell-columns": columns})))
+        assert any("3.3 g of supports stay" in text for text in plan.verdict.texts) == stays
 
 
 def test_supports_inside_take_the_place_of_resin() -> None:
