@@ -177,7 +177,7 @@ def filling_operations(
         note=f"from the bottom up in each shell: {levels}; {resin.gel_h:g} h to gel before the next",
     )  # fmt: skip
     top_up = _pour(
-        shop, resin, copies, "top up for shrinkage, close ports" if entries else "top up for shrinkage", [filling.top_up_g],
+        shop, resin, copies, "top up for shrinkage" + (", close ports" if entries else ""), [filling.top_up_g],
         ceil((n + 1) / together) - ceil(n / together), waiting_h=0.0,
         note=f"{resin.linear_shrink_percent:g} % linear" + (f"; {entries} ports and vents each" if entries else ""),
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import pi, sqrt
 
@@ -29,6 +29,7 @@ class Shells:
 
     part: Part
     shop: Shop
+    _fillings: dict[tuple[object, ...], Filling] = field(default_factory=dict)
 
     @cached_property
     def standards(self) -> CastingStandards:
@@ -62,8 +63,12 @@ class Shells:
         return max(0.0, room - inside)
 
     def filling(self, way: Way, resin: CastingResin) -> Filling:
-        volume = self.resin_mm3(way)
-        return plan_filling(self.cavity(way.pose.up), volume, resin, way.filament, self.standards)
+        up, volume = way.pose.up, self.resin_mm3(way)
+        key = (up, volume, way.filament.id, resin.id)
+        if key not in self._fillings:  # printers and plates do not matter to it
+            found = plan_filling(self.cavity(up), volume, resin, way.filament, self.standards)
+            self._fillings[key] = found
+        return self._fillings[key]
 
     def entries(self, way: Way) -> int:
         """Ports and vents of one shell: one for each space and each top, the open top being one of them."""

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.parts.measures import Cavity, Fit
+from routecost.parts.shape import Shape
 from routecost.routes.filled_shell import FILLED_SHELL
 from routecost.routes.operation import OWN_HOUR, ProcessPlan
 from routecost.routes.part import Demands, Part
@@ -28,6 +29,7 @@ from routecost.routes.shell_filling import (
 from routecost.routes.shells import ShellPieces
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
+from tests.parts.shapes import box
 from tests.routes.printed_shape import (
     FILAMENT,
     RESIN,
@@ -192,6 +194,19 @@ def test_a_shell_in_two_pieces_is_bonded_and_sealed_before_pouring() -> None:
         assert drawn(plan)["sealing-epoxy"] == pytest.approx(1.25 * (36 * 2 * 0.02 + 2))
     assert levels(plans(part(Demands(largest_seam_mm=0.0), stands=(stated_pose(20.0, (60.0, 400.0)),), kept=kept,
                              split=fit))) == {"ruled out"}  # fmt: skip
+
+
+def test_a_measured_block_is_shell_and_resin_and_nothing_else() -> None:
+    """A box of 40 x 30 x 20 mm under a wall of 1 mm: the room is 38 x 28 x 18 mm, and 1 mm higher if open."""
+    block = Part("block", "a block", 1, Demands(), Shape(box(40.0, 30.0, 20.0)))
+    room_cm3 = {"x": 39 * 28 * 18 / 1000, "y": 38 * 29 * 18 / 1000, "z": 38 * 28 * 19 / 1000}
+    for plan in plans(block):
+        assert plan.chosen["top"] == "open"
+        resin_cm3 = poured_g(plan) * 0.997**3 / 1.1
+        shell_cm3 = (plan.mass_g - poured_g(plan)) / 1.25
+        assert resin_cm3 == pytest.approx(room_cm3[plan.chosen["stands"][1]], rel=0.005)
+        assert resin_cm3 + shell_cm3 == pytest.approx(24.0, rel=0.005)
+        assert "supports stay" not in " ".join(plan.verdict.texts)
 
 
 # ---- limits of a pour
