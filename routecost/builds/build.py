@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 from routecost.builds.parts_table import ReadPart, part_of
 from routecost.builds.quotes import ReadQuotes, read_quotes
-from routecost.builds.rows import PartRow, QuoteRow, StockRow
+from routecost.builds.rows import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.settings import Settings, ShopSettings, read_settings
 from routecost.costing.tariff import Tariff
 from routecost.errors import Fault, InputError
@@ -25,6 +27,8 @@ from routecost.units import UnitError, read_quantity
 
 KEPT_FOLDER = ".routecost"
 
+T = TypeVar("T")
+
 
 @dataclass(frozen=True, eq=False)
 class Build:
@@ -39,6 +43,8 @@ class Build:
     stock: dict[str, float]
     """On the shelf, by resource, in the resource's unit."""
     routes: tuple[Route, ...]
+    log: tuple[Placed[LogRow], ...] = ()
+    """What really happened, in the order of the file."""
 
     @property
     def day(self) -> dt.date:
@@ -132,6 +138,7 @@ def inspect_build(
     if read is not None:
         tables.price_list(dt.date.max, settings.currency, faults)
     stock = _stock(root, tables, faults)
+    log = _log(root, {placed.row.part for placed in rows}, {route.id for route in routes}, faults)
     store = kept or Kept.in_folder(root / KEPT_FOLDER)
     known_routes, known_resources = {route.id for route in routes}, set(tables.resource_map)
     parts = [
@@ -149,6 +156,7 @@ def inspect_build(
         quotes=quotes,
         stock=stock,
         routes=routes,
+        log=log,
     )
     return build, faults
 
@@ -164,7 +172,7 @@ def _part_rows(root: Path, faults: list[Fault]) -> list[Placed[PartRow]]:
     return rows
 
 
-def _optional(path: Path, table: type[QuoteRow], faults: list[Fault]) -> Sequence[Placed[QuoteRow]]:
+def _optional(path: Path, table: type[T], faults: list[Fault]) -> Sequence[Placed[T]]:
     return read_table(path, table, faults) if path.exists() else []
 
 
@@ -196,3 +204,21 @@ def _stock(root: Path, tables: Tables, faults: list[Fault]) -> dict[str, float]:
             faults.append(placed.fault("amount", f"{row.amount!r} is below zero", "write what is left"))
         found[row.resource] = found.get(row.resource, 0.0) + amount
     return found
+
+
+def _log(root: Path, parts: set[str], routes: set[str], faults: list[Fault]) -> tuple[Placed[LogRow], ...]:
+    """Whether a step is one of its route is only known once the part is planned."""
+    placed = _optional(root / "log.csv", LogRow, faults)
+    for entry in placed:
+        row = entry.row
+        for header, name, known in (("part", row.part, parts), ("route", row.route, routes)):
+            if name not in known:
+                close = difflib.get_close_matches(name, known, 1)
+                mend = (
+                    f"did you mean {close[0]}?" if close else f"the {header}s are {', '.join(sorted(known))}"
+                )
+                faults.append(entry.fault(header, f"unknown {header} {name!r}", mend))
+        if row.minutes is None and row.grams is None and not row.outcome:
+            mend = "write minutes, grams or an outcome"
+            faults.append(entry.fault("", "the row tells nothing that happened", mend))
+    return tuple(placed)

@@ -1,4 +1,4 @@
-"""The tables that only a build has: parts, quotes, stock."""
+"""The tables that only a build has: parts, quotes, stock, and the log of what really happened."""
 
 from __future__ import annotations
 
@@ -69,4 +69,26 @@ class StockRow:
     resource: str = column("what it is, as declared in resources.csv")
     amount: str = column("how much is left, with its unit, such as 350 g")
     as_of: dt.date | None = column("the day it was counted", default=None)
+    note: str = column("anything you want to remember", default="")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogRow:
+    """A row of log.csv: what one step of making a part really took, and how it came out."""
+
+    date: dt.date = column("the day it was done")
+    part: str = column("the part's id")
+    route: str = column("the route it was made by")
+    operation: str = column("the step, named as `routecost explain` names it, or by how the name begins")
+    copies: int | None = column(
+        "copies it was for, those that failed included; empty: all of the part", low=1, default=None
+    )
+    minutes: float | None = column("hands-on time it took", unit="minute", low=0.01, default=None)
+    grams: float | None = column("how much of its main material it took", unit="g", low=0.001, default=None)
+    outcome: str = column(
+        "how a print, a pull or a filled shell came out, in one of the rows about it: one try, or as many as "
+        "copies says",
+        choices=("good", "failed"),
+        default="",
+    )
     note: str = column("anything you want to remember", default="")

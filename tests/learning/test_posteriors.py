@@ -1,0 +1,191 @@
+"""Tables and what was seen put together: closed forms by hand, and intervals that hold the truth as often as said."""
+
+from __future__ import annotations
+
+from math import exp, log, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from routecost.learning.posteriors import (
+    JOB_SD,
+    Known,
+    beta_posterior,
+    beta_prior,
+    gamma_posterior,
+    gamma_prior,
+    log_sd,
+    ratios_posterior,
+    times_of,
+)
+
+Z_95 = 1.6449
+"""Table of the normal law, NIST/SEMATECH e-Handbook 1.3.6.7.1."""
+
+shares = st.floats(0.3, 0.97)
+
+
+# ---- times
+
+
+def test_one_standard_by_hand() -> None:
+    """Normal mean with known variances: the mean of n is shrunk by τ²/(τ² + σ²/n), variance 1/(1/τ² + n/σ²)."""
+    ratios = np.array([0.5, 0.1, 0.3])
+    mean, sd = ratios_posterior(np.array([0.4]), np.ones((3, 1)), ratios, job_sd=0.35)
+    assert float(mean[0]) == pytest.approx(0.3 * 0.16 / (0.16 + 0.1225 / 3))
+    assert float(sd[0]) == pytest.approx(sqrt(1.0 / (1.0 / 0.16 + 3.0 / 0.1225)))
+
+
+def test_a_job_counts_for_each_standard_by_its_share_of_the_time() -> None:
+    """Two standards of like spread, three quarters and a quarter of the time: the gain is τ² w / (τ² Σw² + σ²)."""
+    mean, _sd = ratios_posterior(np.array([0.4, 0.4]), np.array([[0.75, 0.25]]), np.array([0.2]), 0.3)
+    gain = 0.16 / (0.16 * (0.75**2 + 0.25**2) + 0.09)
+    assert mean == pytest.approx([0.2 * 0.75 * gain, 0.2 * 0.25 * gain])
+
+
+@given(st.floats(0.05, 1.0), st.floats(-1.0, 1.0))
+def test_more_jobs_that_say_the_same_move_it_further_and_never_beyond_them(
+    prior_sd: float, ratio: float
+) -> None:
+    moved, spread = 0.0, prior_sd
+    for n in (1, 2, 4, 8, 16):
+        mean, sd = ratios_posterior(np.array([prior_sd]), np.ones((n, 1)), np.full(n, ratio))
+        assert abs(moved) <= abs(float(mean[0])) <= abs(ratio)
+        assert float(sd[0]) < spread
+        moved, spread = float(mean[0]), float(sd[0])
+
+
+def test_jobs_of_no_share_change_nothing() -> None:
+    mean, sd = ratios_posterior(np.array([0.4, 0.2]), np.array([[0.0, 1.0]]), np.array([0.7]))
+    assert (float(mean[0]), float(sd[0])) == (0.0, pytest.approx(0.4))
+
+
+def test_a_range_is_read_as_holding_nine_in_ten() -> None:
+    """12 min, 6 to 24: a factor of two either way is 1.645 standard deviations of the log."""
+    sd = log_sd(6.0, 24.0)
+    assert sd == pytest.approx(log(2.0) / Z_95, rel=1e-4)
+    same = times_of(12.0, 0.0, sd)
+    assert (same.value, same.low, same.high) == pytest.approx((12.0, 6.0, 24.0))
+
+
+def test_intervals_of_times_hold_the_truth_nine_times_in_ten() -> None:
+    """True factors from the prior; jobs whose time is a sum of three parts, so that logs are only nearly linear."""
+    rng = np.random.default_rng(1)
+    prior_sd, held, worlds = np.array([0.3, 0.4, 0.5]), np.zeros(3), 400
+    for _ in range(worlds):
+        truth = rng.normal(0.0, prior_sd)
+        parts = rng.dirichlet(np.ones(3), size=int(rng.integers(1, 15)))
+        ratios = np.log(parts @ np.exp(truth)) + rng.normal(0.0, JOB_SD, len(parts))
+        mean, sd = ratios_posterior(prior_sd, parts, ratios)
+        held += np.abs(mean - truth) <= Z_95 * sd
+    assert (held / worlds >= 0.8).all()
+    assert (held / worlds <= 0.98).all()
+    assert 0.87 <= held.mean() / worlds <= 0.93
+
+
+# ---- yields
+
+
+def test_a_flat_prior_and_no_tries_by_hand() -> None:
+    """Beta(1, 1) is flat: nine tenths lie between 0.05 and 0.95. Beta(n + 1, 1) has P(x <= t) = t^(n + 1)."""
+    assert beta_posterior((1.0, 1.0), 0, 0) == Known(0.5, pytest.approx(0.05), pytest.approx(0.95))
+    after = beta_posterior((1.0, 1.0), 9, 0)
+    assert after.value == pytest.approx(10.0 / 11.0)
+    assert after.low == pytest.approx(0.05**0.1)
+
+
+def test_the_posterior_is_the_table_s_tries_and_the_seen_ones_together() -> None:
+    a, b = beta_prior(0.8, 0.6, 0.92)
+    after = beta_posterior((a, b), 7, 5)
+    assert after.value == pytest.approx((a + 7) / (a + b + 12))
+    assert beta_posterior((a + 3, b + 1), 4, 4) == after
+
+
+@given(shares, st.floats(0.05, 0.9), st.floats(0.05, 0.9))
+def test_a_prior_has_the_mean_and_the_range_of_the_table(mean: float, below: float, above: float) -> None:
+    low, high = mean * (1.0 - below), mean + (1.0 - mean) * above
+    a, b = beta_prior(mean, low, high)
+    assert a / (a + b) == pytest.approx(mean)
+    law = stats.beta(a, b)
+    if a + b > 0.11:  # the weakest prior there is
+        assert law.cdf(high) - law.cdf(low) == pytest.approx(0.9, abs=1e-6)
+
+
+def test_a_range_from_0_to_1_says_next_to_nothing() -> None:
+    a, b = beta_prior(0.7, 0.0, 1.0)
+    assert a + b < 0.2
+
+
+@given(shares, st.integers(0, 30), st.integers(0, 30))
+def test_a_yield_moves_toward_what_was_seen_and_not_beyond(mean: float, good: int, failed: int) -> None:
+    if good + failed == 0:
+        return
+    prior, seen = beta_prior(mean, 0.8 * mean, mean + 0.5 * (1.0 - mean)), good / (good + failed)
+    once = beta_posterior(prior, good, failed).value
+    twice = beta_posterior(prior, 2 * good, 2 * failed).value
+    assert abs(twice - seen) <= abs(once - seen) + 1e-12
+    assert abs(once - seen) <= abs(mean - seen) + 1e-12
+    assert min(mean, seen) - 1e-12 <= once <= max(mean, seen) + 1e-12
+
+
+def test_intervals_of_yields_hold_the_truth_nine_times_in_ten() -> None:
+    rng = np.random.default_rng(2)
+    prior = beta_prior(0.8, 0.6, 0.92)
+    held, worlds = 0, 600
+    for _ in range(worlds):
+        truth, n = rng.beta(*prior), int(rng.integers(1, 40))
+        good = int(rng.binomial(n, truth))
+        after = beta_posterior(prior, good, n - good)
+        held += after.low <= truth <= after.high
+    assert 0.86 <= held / worlds <= 0.94
+
+
+# ---- failures by the hour
+
+
+def test_a_rate_by_hand() -> None:
+    """Gamma of shape k and rate b: its quantiles are those of chi-square with 2k degrees of freedom over 2b.
+
+    Chi-square, 6 degrees: 1.635 and 12.592 (table, NIST/SEMATECH e-Handbook 1.3.6.7.4).
+    """
+    after = gamma_posterior((1.0, 100.0), 2, 200.0)
+    assert after.value == pytest.approx(3.0 / 300.0)
+    assert (after.low, after.high) == pytest.approx((1.635 / 600.0, 12.592 / 600.0), rel=1e-3)
+
+
+@given(st.floats(0.001, 0.1), st.floats(0.1, 0.9), st.floats(1.3, 5.0))
+def test_a_prior_rate_has_the_mean_and_the_range_of_the_table(
+    mean: float, below: float, above: float
+) -> None:
+    low, high = mean * below, mean * above
+    failures, hours = gamma_prior(mean, low, high)
+    assert failures / hours == pytest.approx(mean)
+    law = stats.gamma(failures, scale=1.0 / hours)
+    assert law.cdf(high) - law.cdf(low) == pytest.approx(0.9, abs=1e-6)
+
+
+def test_hours_without_a_failure_lower_the_rate_step_by_step() -> None:
+    prior = gamma_prior(0.008, 0.003, 0.03)
+    rates = [gamma_posterior(prior, 0, hours).value for hours in (0.0, 10.0, 100.0, 1000.0)]
+    assert rates[0] == pytest.approx(0.008)
+    assert rates == sorted(rates, reverse=True)
+
+
+def test_intervals_of_rates_hold_the_truth_nine_times_in_ten() -> None:
+    rng = np.random.default_rng(3)
+    failures, hours = gamma_prior(0.008, 0.003, 0.03)
+    held, worlds = 0, 600
+    for _ in range(worlds):
+        truth, run = rng.gamma(failures, 1.0 / hours), float(rng.uniform(5.0, 600.0))
+        after = gamma_posterior((failures, hours), int(rng.poisson(truth * run)), run)
+        held += after.low <= truth <= after.high
+    assert 0.86 <= held / worlds <= 0.94
+
+
+def test_a_very_skew_law_keeps_its_mean_inside_its_range() -> None:
+    after = gamma_posterior((0.1, 10.0), 0, 0.0)
+    assert after.low <= after.value <= after.high
+    assert exp(log(after.value)) == pytest.approx(0.01)
