@@ -39,7 +39,8 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
     """
     root = Path(folder)
     settings, path, faults = _settings(root), root / NAME, list[Fault]()
-    if path.exists():
+    old = path.read_bytes().decode("utf-8-sig", "replace").splitlines() if path.is_file() else []
+    if any(line.strip() and not line.lstrip().startswith("#") for line in old):
         read_table(path, PriceRow, faults)
     texts = {f.name: value for f in fields(row) if isinstance(value := getattr(row, f.name), str)}
     # rows of the log are lines, and lines that begin with # are remarks
@@ -55,11 +56,10 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
         raise InputError(faults)
     rows = read_tables(root, []).prices
     shipped = [p for p in rows if p.row.resource == row.resource and p.file != NAME]
-    lines = len(path.read_text(encoding="utf-8-sig").splitlines()) if path.exists() else 0
     try:
         append_rows(root, settings.currency, {NAME: [replace(row, **one_line)]})
     except InputError as error:
-        raise InputError(_of_new_row(fault, lines) for fault in error.faults) from None
+        raise InputError(_of_new_row(fault, len(old)) for fault in error.faults) from None
     return AddedPrice(read_table(path, PriceRow, faults)[-1], path, len(shipped))
 
 

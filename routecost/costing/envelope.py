@@ -53,7 +53,8 @@ def first_crossing(
     missing = above @ prices
     turn = sign * above[:, column]
     moving = turn != 0.0
-    kinks = -missing[moving] / turn[moving]
+    with np.errstate(over="ignore"):  # a kink too far away to be a number is none
+        kinks = -missing[moving] / turn[moving]
     end = inf if up else here
     edges = [0.0, *np.unique(kinks[(kinks > 0.0) & (kinks < end)]).tolist(), end]
     here_cost = q.matrix @ prices
@@ -86,7 +87,7 @@ def _follow(value: Floats, slope: Floats, labels: Sequence[str], at: int, length
         steps = np.maximum(0.0, value[falling] - value[at] - gain * x) / gain
         nearest = float(steps.min())
         # what crosses just at the end is left to the next stretch, where it may turn away again
-        if x + nearest >= length:
+        if x + nearest >= length * (1.0 - _ROUNDING):
             return length, at
         # of lines that cross in one place the steepest is lowest beyond it
         together = falling[steps * gain <= nearest * gain + _ROUNDING * abs(value[at])]
