@@ -18,6 +18,7 @@ from routecost.routes.mold_making import mold_operations
 from routecost.routes.molds import Mold, molds_for
 from routecost.routes.operation import Operation, ProcessPlan, Reason, Verdict
 from routecost.routes.part import Part
+from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
 from routecost.routes.physics.shrink import master_scale
 from routecost.routes.print_ways import direction_words
@@ -124,10 +125,15 @@ def _toolings(
         tolerance_reason(part, _tolerance_mm(silicone, shop), f"a casting from {silicone.id}"),
         _rest_reason(silicone, resin, rest_h),
     )
-    molds = molds_for(shape, silicone, shop, part.up, judge=lambda box: pot_for(box, resin, demands, shop)[1])
-    for mold in molds:
+
+    def in_pot(box: Block) -> tuple[Reason, ...]:
+        return pot_for(box, resin, demands, shop)[1]
+
+    for mold in molds_for(shape, silicone, shop, part.up, judge=in_pot):
         seen = set[int]()
-        for at_once in SIDE_BY_SIDE:
+        impossible = Verdict((*mold.reasons, *in_pot(mold.box))).level == "ruled out"
+        # what is ruled out shows one cost
+        for at_once in SIDE_BY_SIDE[:1] if impossible else SIDE_BY_SIDE:
             casting = casting_of(shape, part.copies, demands, mold, silicone, resin, shop, at_once)
             if casting.at_once in seen:
                 continue

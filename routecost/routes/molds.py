@@ -105,7 +105,7 @@ def molds_for(
     """The simplest block that releases the part, and a skin where that takes far less silicone.
 
     Simpler means less silicone, fewer hours and fewer seams at once, so a more divided mold is looked for only
-    where the simpler one needs a change or is impossible. If nothing works, the most able kind with its reason.
+    where the simpler one needs a change or is impossible. If nothing works, one kind with its reason.
     """
     s = shop.the(MoldingStandards)
     poses = (shape.pose(up),) if up is not None else shape.poses
@@ -127,7 +127,8 @@ def molds_for(
     least = min(block.silicone_mm3 for block in blocks)
     skins = [skin] if skin and skin.silicone_mm3 <= least - 1000.0 * s.skin_spares_cm3 else []
     possible = [mold for mold in (*blocks, *skins) if not _impossible(mold, judge)]
-    return possible or blocks[-1:]
+    # where nothing goes into the pot, the simplest that lets go; where nothing lets go, the most able
+    return possible or [mold for mold in blocks if _level(mold) != "ruled out"][:1] or blocks[-1:]
 
 
 def _can_be_cut(mold: Mold, silicone: Silicone, s: MoldingStandards) -> bool:
