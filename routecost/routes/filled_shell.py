@@ -42,7 +42,7 @@ class FilledShell:
         if part.shape is None:
             return
         shells = Shells(part, shop)
-        always = kept(_void_reason(part), *_room_reasons(part, shop, shells))
+        always = kept(_void_reason(part), *_room_reasons(part, shells))
         ways = ways_to_print(
             shells.subject, shop, part.copies, up=part.up, judge=lambda way: _reasons(part, shop, way)
         )
@@ -141,22 +141,28 @@ def _void_reason(part: Part) -> Reason | None:
     )
 
 
-def _room_reasons(part: Part, shop: Shop, shells: Shells) -> Iterator[Reason]:
-    """Whether there is anything to fill between two shell walls."""
+def _room_reasons(part: Part, shells: Shells) -> Iterator[Reason]:
+    """Whether there is room between two shell walls, and whether resin flows in it."""
     assert part.shape is not None
     s, walls = shells.standards, part.shape.walls
-    least, wall = 2.0 * s.shell_wall_mm, s.shell_wall_mm
+    wall, flows = s.shell_wall_mm, s.flow_wall_mm
     up = part.up if part.up is not None else part.shape.poses[0].up
     cm3 = shells.cavity(up).volume_mm3 / 1000.0
-    if walls.typical_mm <= least:
+    gap = walls.typical_mm - 2.0 * wall
+    mend = f"thicken to {2.0 * wall + flows:g} mm to fill them"
+    if gap <= 0.0:
         text = f"walls of {walls.typical_mm:.2g} mm leave no cavity between two shell walls of {wall:g} mm"
         yield Reason("ruled out", text)
+    elif gap < flows:
+        text = f"walls of {walls.typical_mm:.2g} mm leave {gap:.2g} mm between two shell walls"
+        yield Reason("ruled out", f"{text}; resin flows in {flows:g} mm: {mend}")
     elif cm3 < s.smallest_fill_cm3:
         text = f"nothing to fill: shell walls of {wall:g} mm leave a cavity of {cm3:.2g} cm³"
         yield Reason("ruled out", text)
-    elif walls.thinnest_mm <= least:
-        text = f"walls of {walls.thinnest_mm:.2g} mm become solid print: thicken to {least + wall:g} mm to fill them"
-        yield Reason("changes", text)
+    elif walls.thinnest_mm < 2.0 * wall + flows:
+        yield Reason(
+            "changes", f"walls of {walls.thinnest_mm:.2g} mm stay hollow or become solid print: {mend}"
+        )
 
 
 def _lost_support_reason(part: Part, way: Way) -> Reason | None:

@@ -54,6 +54,7 @@ def equal_share(whole: Body, pieces: int) -> Body:
         what="pieces",
         number=pieces,
         amount=whole.amount / pieces,
+        supports=whole.supports / pieces,
         lengths=whole.lengths / pieces ** (1.0 / 3.0),
         inner_support_mm3=whole.inner_support_mm3 / pieces,
     )

@@ -37,6 +37,8 @@ class Body:
     number: int = 1
     amount: float = 1.0
     """How much of the measured volumes and paths it is: the cube of an enlargement, or a share of the whole."""
+    supports: float = 1.0
+    """The same for the pose's support columns and contact."""
     lengths: float = 1.0
     """The same for height and footprint."""
     inner_support_mm3: float = 0.0
@@ -56,12 +58,12 @@ class Body:
     @property
     def support_columns_mm3(self) -> float:
         """Of one; both those that come off and those that stay."""
-        return self.pose.support_volume_mm3 * self.amount + self.inner_support_mm3
+        return self.pose.support_volume_mm3 * self.supports + self.inner_support_mm3
 
     @property
     def contact_cm2(self) -> float:
         """Of one: where supports have to come off."""
-        return self.pose.contact_area_mm2 * self.amount / 100.0
+        return self.pose.contact_area_mm2 * self.supports / 100.0
 
     @property
     def slenderness(self) -> float:
@@ -90,9 +92,7 @@ def copies_on_plate(
 
 @lru_cache(maxsize=1024)  # filaments that flow alike share their times
 def _time(body: Body, settings: PrintSettings, bodies: int) -> PrintTime:
-    # supports are told for what is printed, the deposit for what was measured
-    columns = body.support_columns_mm3 / body.amount
-    t = print_time(body.deposit, columns, settings, bodies)
+    t = print_time(body.deposit, body.support_columns_mm3, settings, bodies)
     if body.amount == body.lengths == 1.0:
         return t
     return replace(
@@ -100,11 +100,9 @@ def _time(body: Body, settings: PrintSettings, bodies: int) -> PrintTime:
         walls_min=t.walls_min * body.amount,
         skins_min=t.skins_min * body.amount,
         infill_min=t.infill_min * body.amount,
-        supports_min=t.supports_min * body.amount,
         travel_min=t.travel_min * body.amount,
         layer_changes_min=t.layer_changes_min * body.lengths,
         part_mm3=t.part_mm3 * body.amount,
-        support_mm3=t.support_mm3 * body.amount,
     )
 
 

@@ -122,7 +122,14 @@ def solid(shape: Shape, shop: Shop, what: str = "", enlarged: float = 1.0) -> Su
         # how much is out of reach is only asked where something has to come off
         hidden = shape.reach().none if pose.contact_area_mm2 > 0.0 else 0.0
         return Body(
-            pose, deposit, s.infill_share, name, amount=enlarged**3, lengths=enlarged, unreached_share=hidden
+            pose,
+            deposit,
+            s.infill_share,
+            name,
+            amount=enlarged**3,
+            supports=enlarged**3,
+            lengths=enlarged,
+            unreached_share=hidden,
         )
 
     def whole(pose: Pose, printer: Printer) -> Body:

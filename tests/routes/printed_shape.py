@@ -71,8 +71,8 @@ def print_shop(**changes: float) -> Shop:
         replace(
             shipped.the(CastingStandards), mix_min=5, stir_min=2, cup_loss_g=3, mix_loss_share=0.05, pour_min=4,
             pour_g_per_min=200, next_mold_min=1, clean_up_min=8, session_h=2.5, sprue_min=4, shell_wall_mm=1.0,
-            bulge_limit_mm=0.3, port_min=3, back_panel_min=6, shallowest_pour_mm=5, smallest_fill_cm3=1,
-            shell_seal_g=2, shell_lip_mm=5, yield_shell=0.8, shell_check_min=15,
+            bulge_limit_mm=0.3, port_min=3, back_panel_min=6, shallowest_pour_mm=5, flow_wall_mm=1.2,
+            smallest_fill_cm3=1,            shell_seal_g=2, shell_lip_mm=5, yield_shell=0.8, shell_check_min=15,
             shell_warm_margin_k=5, room_degc=20, peak_degc=100,
         ),
         SafetyStandards(id="safety", gloves_pairs_per_h=2, cartridge_h=30, solvent_g_per_batch=15,

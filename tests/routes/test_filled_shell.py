@@ -368,11 +368,14 @@ def test_closed_voids_rule_it_out() -> None:
 
 
 def test_walls_that_leave_no_room() -> None:
-    """Two shell walls of 1 mm."""
+    """Two shell walls of 1 mm, and resin flows in 1.2 mm."""
     (plan,) = plans(part(typical_mm=1.9, thinnest_mm=1.5))
     assert reason(plan, "walls of 1.9 mm leave no cavity between two shell walls of 1 mm") == "ruled out"
-    (plan,) = plans(part(typical_mm=5.0, thinnest_mm=1.5))
-    assert reason(plan, "walls of 1.5 mm become solid print: thicken to 3 mm") == "changes"
+    (plan,) = plans(part(typical_mm=3.0, thinnest_mm=3.0))
+    assert reason(plan, "leave 1 mm between two shell walls; resin flows in 1.2 mm") == "ruled out"
+    (plan,) = plans(part(typical_mm=5.0, thinnest_mm=2.5))
+    assert reason(plan, "walls of 2.5 mm stay hollow or become solid print: thicken to 3.2 mm") == "changes"
+    assert levels(plans(part(typical_mm=5.0, thinnest_mm=3.2))) == {"suits"}
 
 
 def test_nothing_to_fill_still_has_a_cost() -> None:
