@@ -256,4 +256,4 @@ def _united(
     after = sum(1 for piece in union.decompose() if piece.volume() > 0)
     if after == len(bodies) and saved <= 1e-9 * before:
         return None, 0.0, 0
-    return Mesh.from_manifold(union), max(saved, 0.0), len(bodies)
+    return Mesh.from_manifold(union), saved if saved > 1e-9 * before else 0.0, len(bodies)

@@ -133,7 +133,8 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
         warnings.append(f"{what}, {done.swallowed_mm3:.4g} mm³ in all, taken as solid: {mend}")
     if done.united:
         what = f"{count_of(done.united, 'body', 'bodies')} that overlap or touch"
-        work.mended(what, f"united; apart they count {done.united_mm3:.4g} mm³ twice")
+        twice = f"; apart they count {done.united_mm3:.4g} mm³ twice" if done.united_mm3 > 0 else ""
+        work.mended(what, f"united{twice}")
     return Mesh.of(done.vertices, done.faces), warnings
 
 

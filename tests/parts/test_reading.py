@@ -8,7 +8,6 @@ import stat
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -22,8 +21,9 @@ from routecost.parts.formats import SUFFIXES, reader_for
 from routecost.parts.mesh import Mesh
 from routecost.parts.reading import Reading, read_mesh
 from routecost.parts.writing import write_mesh
-from tests.parts import bad_meshes as files
-from tests.parts.bad_meshes import BAD_MESHES, CUBE, FACES, QUADS, BadMesh
+from tests.parts import mesh_files as files
+from tests.parts.bad_meshes import BAD_MESHES, BadMesh
+from tests.parts.mesh_files import CUBE, FACES, QUADS, WRITERS
 from tests.parts.shapes import drilled, hollow_sphere, rotation, shuffled, sphere
 from tests.parts.step_files import step_file
 
@@ -85,29 +85,6 @@ def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path) -> None:
 
 
 # -- every format carries the same body --------------------------------------------------------------------
-
-
-def _by_trimesh(mesh: Mesh, kind: str) -> bytes:
-    """Written by the reference library."""
-    made = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(file_type=kind)
-    return made.encode() if isinstance(made, str) else bytes(made)
-
-
-def _ply(mesh: Mesh, order: str) -> bytes:
-    return files.binary_ply(mesh.vertices, mesh.faces, order)
-
-
-WRITERS: dict[str, tuple[str, Callable[[Mesh], bytes]]] = {
-    "stl": (".stl", partial(_by_trimesh, kind="stl")),
-    "stl_ascii": (".stl", partial(_by_trimesh, kind="stl_ascii")),
-    "obj": (".obj", partial(_by_trimesh, kind="obj")),
-    "ply": (".ply", partial(_by_trimesh, kind="ply")),
-    "ply_big": (".ply", partial(_ply, order=">")),
-    "ply_ascii": (".ply", lambda mesh: files.ascii_ply(mesh.vertices, mesh.faces).encode()),
-    "off": (".off", partial(_by_trimesh, kind="off")),
-    "3mf": (".3mf", partial(_by_trimesh, kind="3mf")),
-    "glb": (".glb", partial(_by_trimesh, kind="glb")),
-}
 
 
 @pytest.mark.parametrize("name", WRITERS)

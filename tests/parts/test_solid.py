@@ -18,6 +18,7 @@ from routecost.parts.reading import read_mesh
 from routecost.parts.smallest_box import smallest_box
 from routecost.parts.solid import measure_solid
 from routecost.parts.writing import write_mesh
+from tests.parts.mesh_files import WRITERS
 from tests.parts.shapes import (
     beside,
     box,
@@ -38,6 +39,9 @@ from tests.parts.shapes import (
 
 REAL = Path(__file__).parent / "real_meshes"
 PHI = (1 + 5**0.5) / 2
+FACETS = 3 * (2 * np.pi) ** 2 / 6
+"""n² times the share that n corners leave out of a volume: (2π/n)²/6 for the circle the profile runs along, and
+twice that at most for a round profile, since its radius counts squared."""
 
 
 def hull(points: Floats) -> Mesh:
@@ -118,10 +122,23 @@ def test_round_solids_come_nearer_with_the_square_of_the_facets(name: str) -> No
     for n in (32, 128):
         measured = measure_solid(make(n))
         errors.append(abs(measured.volume_mm3 / volume - 1))
-        assert measured.volume_mm3 == pytest.approx(volume, rel=12 / n**2 * np.pi)
-        assert measured.area_mm2 == pytest.approx(area, rel=12 / n**2 * np.pi)
+        assert measured.volume_mm3 == pytest.approx(volume, rel=FACETS / n**2)
+        assert measured.area_mm2 == pytest.approx(area, rel=FACETS / n**2)
         assert measured.bodies == 1
     assert errors[1] < errors[0] / 10  # four times the facets: a sixteenth of the error
+
+
+@pytest.mark.parametrize("kind", WRITERS)
+@pytest.mark.parametrize("name", ROUND_SOLIDS)
+def test_round_solids_through_every_format(name: str, kind: str, tmp_path: Path) -> None:
+    make, volume, area = ROUND_SOLIDS[name]
+    suffix, write = WRITERS[kind]
+    path = tmp_path / f"solid{suffix}"
+    path.write_bytes(write(scaled(make(48), 10)))
+    reading = read_mesh(path, unit="mm")
+    assert reading.mesh.volume_mm3 == pytest.approx(1000 * volume, rel=FACETS / 48**2)
+    assert reading.mesh.area_mm2 == pytest.approx(100 * area, rel=FACETS / 48**2)
+    assert not reading.repairs
 
 
 @pytest.mark.parametrize("name", FLAT_SOLIDS)
