@@ -31,6 +31,10 @@ from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JoiningStandards, MoldingStandards, PrintingStandards
 
 
+_MANY_ENTRIES = 12
+"""Ports and vents of one shell beyond which it is better drawn anew; common practice, no source."""
+
+
 @dataclass(frozen=True)
 class FilledShell:
     """Printers x filaments x poses x resins x finishes."""
@@ -97,6 +101,7 @@ def _plan(
         opaque_reason(part.demands, shows_light, f"{way.filament.id} with {resin.id}"),
         *_mass_reasons(way, filling, shop.the(MoldingStandards)),
         _bubble_reason(part, resin),
+        _entries_reason(entries),
         *always,
     )
     return ProcessPlan(
@@ -201,6 +206,13 @@ def _mass_reasons(way: Way, filling: Filling, m: MoldingStandards) -> Iterator[R
     if total > 1000.0 * m.liftable_kg:
         text = f"{total / 1000:.0f} kg; one person lifts {m.liftable_kg:g} kg: work with a second person"
         yield Reason("changes", text)
+
+
+def _entries_reason(entries: int) -> Reason | None:
+    if entries <= _MANY_ENTRIES:
+        return None
+    text = f"{entries} ports and vents in each shell: thin spots part its room, thicken them"
+    return Reason("changes", text)
 
 
 def _bubble_reason(part: Part, resin: CastingResin) -> Reason | None:

@@ -378,6 +378,15 @@ def test_walls_that_leave_no_room() -> None:
     assert levels(plans(part(typical_mm=5.0, thinnest_mm=3.2))) == {"suits"}
 
 
+def test_a_room_that_falls_to_pieces_is_better_drawn_anew() -> None:
+    (plan,) = plans(part(room=stated_cavity(spaces=27, peaks=30)))
+    assert reason(plan, "30 ports and vents in each shell") == "changes"
+    (plan,) = plans(part(room=stated_cavity(spaces=2, peaks=3)))
+    assert plan.verdict.level == "suits"
+    (check,) = [op for op in plan.operations if "cut ports" in op.name]
+    assert check.hands_on_min == pytest.approx(1.25 * (15 + 3 * 3))
+
+
 def test_nothing_to_fill_still_has_a_cost() -> None:
     none = stated_cavity(volume_mm3=0.0, area_by_height_mm2=(), height_mm=0.0, thickest_mm=0.0, spaces=0, peaks=0,
                          largest_panel_mm=(0.0, 0.0))  # fmt: skip
