@@ -30,7 +30,6 @@ from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JoiningStandards, MoldingStandards, PrintingStandards
 
-
 _MANY_ENTRIES = 12
 """Ports and vents of one shell beyond which it is better drawn anew; common practice, no source."""
 
