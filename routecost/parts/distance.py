@@ -58,21 +58,27 @@ class Surface:
         # the plainest tree answers several times faster than scipy's default on points of a surface
         return cls(mesh.triangles, faces, cKDTree(points, balanced_tree=False, compact_nodes=False))
 
-    def foot(self, points: Floats) -> Floats:
-        """The nearest surface point of each of (n, 3) points."""
-        near = self.tree.query(points, k=CANDIDATES)[1]
+    def ways(self, points: Floats, within_mm: float = np.inf) -> Floats:
+        """Vectors (n, 3) from points (n, 3) to the nearest of the surface; inf where that is farther than
+        `within_mm`, which is found out much faster than how far it is."""
+        near = self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1]
+        ways = np.full(points.shape, np.inf)
+        close = near[:, 0] < self.tree.n
+        near, points = near[close], points[close]
+        near = np.where(near < self.tree.n, near, near[:, :1])
         best = np.full(len(points), np.inf)
-        foot = np.empty_like(points)
+        way = np.empty_like(points)
         for k in range(CANDIDATES):
-            at = closest_on(self.triangles[self.faces[near[:, k]]], points)
-            square = _dot(points - at, points - at)
+            there = closest_on(self.triangles[self.faces[near[:, k]]], points) - points
+            square = _dot(there, there)
             closer = square < best
-            best[closer], foot[closer] = square[closer], at[closer]
-        return foot
+            best[closer], way[closer] = square[closer], there[closer]
+        ways[close] = way
+        return ways
 
     def distance(self, points: Floats) -> Floats:
         """Distance (n,) of (n, 3) points to the surface, whichever side they are on."""
-        return np.asarray(np.linalg.norm(points - self.foot(points), axis=1))
+        return np.asarray(np.linalg.norm(self.ways(points), axis=1))
 
 
 def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Floats) -> float:

@@ -20,7 +20,7 @@ LUMPY = shapes.dumbbell(10, 26, 4, 40)  # sharp necks, slivers and small faces t
 
 
 @given(sides=st.tuples(SIDES, SIDES, SIDES), seed=SEEDS)
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 def test_box_has_the_walls_of_its_sides(sides: tuple[float, float, float], seed: int) -> None:
     """Rays from a pair of faces meet the third side, so each side has the share of that pair in the area."""
     a, b, c = sorted(sides)
@@ -89,7 +89,7 @@ def test_wedge_thins_out_to_its_edge() -> None:
 
 
 @given(seed=SEEDS, factor=st.sampled_from([0.01, 0.5, 25.4, 1000.0]))
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=4, deadline=None)
 def test_walls_turn_move_and_scale_with_the_part(seed: int, factor: float) -> None:
     here = measure_walls(LUMPY)
     turned = shapes.moved(LUMPY.turned(shapes.rotation(seed)), (1e3, -2e3, 5e2))
