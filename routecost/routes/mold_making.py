@@ -110,7 +110,7 @@ def _box(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
             )
         )
     return Operation(
-        "build the mold box and fix the master in it",
+        "build the mold box" + ("" if mold.kind == CUT else " and fix the master in it"),
         tuple(draws),
         cautions=("blade",),
         note=f"inside {mold.size}; measure the master first, a mold repeats its errors",
@@ -121,7 +121,7 @@ def _hang(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
     """The master floats in the box on rods that leave sprue and vents."""
     each = for_molds(molds)
     return Operation(
-        "tape the parting edge, hang the master on sprue and vents",
+        "hang the taped master in the box on sprue and vents",
         (
             own_time(molds * s.hang_min, f"{s.hang_min:g} min{each}", s.ref("hang_min")),
             own_time(

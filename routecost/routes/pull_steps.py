@@ -44,7 +44,7 @@ def _yield_ref(c: Casting, s: CastingStandards) -> tuple[str, ...]:
 
 
 def _pulls_words(c: Casting) -> str:
-    return f"{c.pulls:.3g} pulls for {c.good} good ones at {c.yield_share:.0%}"
+    return f"{c.pulls:.3g} pulls for {c.good} good at {c.yield_share:.0%}"
 
 
 def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:

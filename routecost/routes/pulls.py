@@ -21,6 +21,8 @@ from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, MoldingStandards
 
 CLEAR = ("clear", "optical")
+MOST_POURS = 20
+"""Pours of one pull beyond which nobody fills a mold: weeks."""
 _USABLE_SHARE = 0.8
 """Of the pot life, in which resin still pours well: as `largest_mix_g` takes it."""
 
@@ -43,7 +45,7 @@ class Mix:
     g_per_min: float
     next_mold_min: float
     most_g: float
-    """What a vacuum chamber degasses at once; infinite where it is not degassed."""
+    """In one cup: what may stand in one place, and what a vacuum chamber degasses at once."""
     chamber: Vessel | None
 
     def batches(self, molds: int, mold_g: float) -> int:
@@ -145,10 +147,7 @@ def casting_of(
     good_share = s.yield_clear if clear else s.yield_opaque
     together = min(at_once, copies)
     worn_out = ceil(expected_starts(copies, good_share) / silicone.mold_life_pulls - 1e-9)
-    layers = shape.layers(mold.pose.up)
-    # the depth is a limit of heat: a thin wall loses it sideways, however high it stands
-    deepest = inf if shape.walls.thickest_mm <= resin.max_pour_depth_mm else resin.max_pour_depth_mm
-    pours = plan_pours(layers.area_mm2, layers.layer_mm, resin.density_g_cm3, deepest, resin.max_pour_mass_g)
+    pours = _pours(shape, mold, resin)
     cure_h = (pour_waits_h(len(pours), resin.gel_h) + resin.demold_h) / len(pours)
     pot, reasons = pot_for(mold.box, resin, demands, shop)
     opened = mold.kind == OPEN
@@ -179,6 +178,17 @@ def casting_of(
     )
 
 
+def _pours(shape: Shape, mold: Mold, resin: CastingResin) -> tuple[Pour, ...]:
+    """Of one pull. The depth is a limit of heat: a thin wall loses it sideways, however high it stands."""
+    layers = shape.layers(mold.pose.up)
+    depth_mm = inf if shape.walls.thickest_mm <= resin.max_pour_depth_mm else resin.max_pour_depth_mm
+    mass_g = resin.max_pour_mass_g
+    # what takes too many pours is ruled out, and still gets a cost
+    pours = mold.pose.height_mm / depth_mm + shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3 / mass_g
+    eased = max(1.0, pours / MOST_POURS)
+    return plan_pours(layers.area_mm2, layers.layer_mm, resin.density_g_cm3, eased * depth_mm, eased * mass_g)
+
+
 def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     """How a resin is mixed here. Clear resin that does not go under pressure is degassed, if it leaves the time.
 
@@ -195,7 +205,8 @@ def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     pouring_min = (
         largest_mix_g(resin.pot_life_min, gone_min, s.pour_g_per_min, _USABLE_SHARE) / s.pour_g_per_min
     )
-    most_g = cup_g(chamber, resin.density_g_cm3, m) if chamber else inf
+    # a cup is a deep pour too: heavier, it runs away
+    most_g = min(resin.max_pour_mass_g, cup_g(chamber, resin.density_g_cm3, m) if chamber else inf)
     return Mix(pouring_min, s.pour_g_per_min, s.next_mold_min, most_g, chamber)
 
 
@@ -258,6 +269,9 @@ def _pour_reasons(pours: tuple[Pour, ...], resin: CastingResin, clear: bool) -> 
     if len(pours) <= 1:
         return ()
     limits = f"{resin.max_pour_depth_mm:g} mm and {resin.max_pour_mass_g:g} g a pour"
+    if max(pour.mass_g for pour in pours) > 1.001 * resin.max_pour_mass_g:
+        text = f"it would take more than {MOST_POURS} pours of {resin.id} ({limits})"
+        return (Reason("ruled out", text),)
     if clear:
         text = f"{len(pours)} pours of {resin.id} ({limits}); each leaves a faint line in a clear part"
         return (Reason("changes", text),)

@@ -308,6 +308,21 @@ def test_every_pour_of_a_deep_casting_goes_under_pressure_by_itself() -> None:
     assert any(r.level == "changes" and "faint line" in r.text for r in casting.reasons)
 
 
+def test_a_casting_of_more_pours_than_anyone_makes_is_ruled_out_and_priced() -> None:
+    vast = ball().scaled(30.0)
+    casting, _ = planned(vast, 1, TAN)
+    (reason,) = [r for r in casting.reasons if "more than 20 pours" in r.text]
+    assert reason.level == "ruled out"
+    assert casting.layers <= 21
+    assert casting.pull_g == pytest.approx(33.5103 * 27_000 * 1.06 * 1.06 + 3 * 1.06)
+
+
+def test_no_cup_holds_more_than_may_stand_in_one_place() -> None:
+    """At 900 g a pour, four molds of 300 g take two cups, whatever the time allows."""
+    slow = replace(TAN, pot_life_min=60.0)
+    assert mix_of(slow, False, SHOP).batches(4, 300.0) == 2
+
+
 def test_a_thin_wall_is_poured_in_one_go_however_high_it_stands() -> None:
     high = ball(thickest_mm=4.0, typical_mm=4.0, stands=(replace(ball().stands[0], height_mm=150.0),))
     assert len(planned(high, 1, EPOXY, CLEAR)[0].pours) == 1
