@@ -204,7 +204,8 @@ def skin_mm3(area_mm2: float, smallest_box_mm: Vector, thickness_mm: float) -> f
 def _release_reason(kind: str, pose: Pose, shape: Shape, limit: float) -> Reason:
     """Trapped space against what this kind of mold stretches or parts over, by the part's volume."""
     volume = shape.solid.volume_mm3
-    trapped = pose.trapped_open_mm3 if kind == OPEN else pose.trapped_two_part_mm3
+    # sampled, so that none comes out a little above or below zero
+    trapped = max(0.0, pose.trapped_open_mm3 if kind == OPEN else pose.trapped_two_part_mm3)
     share = trapped / volume
     numbers = f"{kind}: {trapped / 1000:.2f} cm³ of trapped space, {share:.1%} of the part"
     if share > limit:
