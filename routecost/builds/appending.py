@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import shutil
 import tempfile
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -51,7 +53,7 @@ def append_rows(
     texts = {name: _with_rows(folder / name, rows) for name, rows in added.items() if rows}
     before, after = _faults(folder, {}, currency), _faults(folder, texts, currency)
     if brought := [fault for fault in after if fault not in before]:
-        raise InputError(brought)
+        raise InputError([_of_new_row(fault, folder) for fault in brought])
     for name, text in texts.items():
         write_for_user(folder / name, text)
     return tuple(folder / name for name in texts)
@@ -66,6 +68,15 @@ def _cell(value: object) -> str:
     if value is None:
         return ""
     return repr(float(value)).removesuffix(".0") if isinstance(value, float) else str(value)
+
+
+def _of_new_row(fault: Fault, folder: Path) -> Fault:
+    """A row beyond the end of the file has no number yet for a person."""
+    path, found = folder / fault.file, re.match(r"row (\d+)", fault.where)
+    lines = len(path.read_bytes().splitlines()) if path.is_file() else 0
+    if found is None or int(found[1]) <= lines:
+        return fault
+    return replace(fault, where="a new row" + fault.where[found.end() :])
 
 
 def _with_rows(path: Path, rows: Sequence[DataclassInstance]) -> bytes:

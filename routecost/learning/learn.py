@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import exp
 from pathlib import Path
 from typing import Literal
 
@@ -36,8 +35,8 @@ from routecost.shop.shop import FACT_TABLES, Shop, Tables
 
 LEARNED = "learned from"
 """How the source of a learned row begins; such rows are never learned from again."""
-LEAST_WEIGHT = 0.01
-"""What the log narrows by less than a hundredth is left as it is."""
+NEGLIGIBLE = 0.01
+"""What the log neither moves nor narrows by a hundredth is left as it is."""
 
 What = Literal["time", "yield", "failures"]
 
@@ -174,7 +173,7 @@ def _times(what: Seen, table: Shop, now: Shop) -> list[Learned]:
                 known(now.facts[ref]),
                 times_of(prior[i].value, float(mean[i]), float(sd[i])),
                 rows,
-                f"{_counted(rows, 'time')}, a factor of {exp(float(mean[i])):.2f}",
+                _counted(rows, "job"),
                 1.0 - float(sd[i] / prior_sd[i]) ** 2,
             )
         )
@@ -224,9 +223,8 @@ def _new_rows(
     added: dict[str, list[FactRow]] = {}
     for fact in facts:
         after = _written(fact.after)
-        if fact.weight < LEAST_WEIGHT or (
-            fact.now == after and now.facts[fact.ref].source.startswith(LEARNED)
-        ):
+        in_force = fact.now == after and now.facts[fact.ref].source.startswith(LEARNED)
+        if in_force or max(fact.weight, abs(fact.after.value / fact.table.value - 1.0)) < NEGLIGIBLE:
             continue
         table, rows = _rows_of(fact.ref, tables)
         if all(placed.file != table for placed in rows):
@@ -236,7 +234,7 @@ def _new_rows(
             kind=rows[0].row.kind,
             thing=rows[0].row.thing,
             property=rows[0].row.property,
-            value=f"{after.value!r}",
+            value=repr(after.value),
             unit=fact.unit,
             low=after.low,
             high=after.high,

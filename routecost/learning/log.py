@@ -163,11 +163,13 @@ class _Step:
         if planned_h <= 0.0:
             notes.append(self.note("minutes", "nothing is planned by hand in this step"))
             return []
-        shares = {
-            ref: sum(draw.quantity for draw in own if ref in draw.facts) / planned_h
-            for ref in _facts(own)
-            if is_time(self.shop.facts.get(ref))
-        }
+        shares: dict[str, float] = {}
+        for draw in own:
+            standards = [ref for ref in draw.facts if is_time(self.shop.facts.get(ref))]
+            for ref in standards:
+                # a time that were the product of two would be moved by both
+                part = draw.quantity / planned_h / len(standards)
+                shares[ref] = shares.get(ref, 0.0) + part
         planned_min = 60.0 * planned_h * self.share
         ratio = log(self.row.minutes / planned_min)
         if abs(ratio) > SLIP:

@@ -34,7 +34,7 @@ class Known:
     high: float
 
     def __str__(self) -> str:
-        return f"{self.value:.3g} ({self.low:.3g} to {self.high:.3g})"
+        return f"{self.value:.3g} ({self.low:.3g}–{self.high:.3g})"
 
 
 def log_sd(low: float, high: float) -> float:
@@ -49,19 +49,33 @@ def log_sd(low: float, high: float) -> float:
 def ratios_posterior(
     prior_sd: Floats, shares: Floats, log_ratios: Floats, job_sd: float = JOB_SD
 ) -> tuple[Floats, Floats]:
-    """Logs of what each time standard has to be multiplied by: mean (k,) and standard deviation (k,).
+    """Logs of what each time standard has to be multiplied by: mode (k,) and standard deviation (k,).
 
-    prior_sd (k,); shares (n, k): part of a job's time that rests on each standard; log_ratios (n,): log of
-    actual over planned time. A job's log ratio is Σ share · log factor, right to first order, give or take
-    `job_sd`. With one standard alone this is the mean of n ratios shrunk by τ² / (τ² + σ²/n).
+    prior_sd (k,); shares (n, k): part of a job's planned time that rests on each standard, the rest of it is
+    certain; log_ratios (n,): log of actual over planned time. A job takes Σ share · factor and the rest, give or
+    take `job_sd` on the log scale; the spread is by the slopes where the factors come to lie (Laplace). With one
+    standard alone it is exact: the mean of n log ratios shrunk by τ² / (τ² + σ²/n).
 
     >>> mean, sd = ratios_posterior(np.array([0.35]), np.ones((1, 1)), np.array([log(2.0)]))
     >>> round(exp(mean[0]), 4), round(float(sd[0]) / 0.35, 4)  # one job weighs as much as the table
     (1.4142, 0.7071)
     """
-    precision = np.diag(prior_sd**-2.0) + shares.T @ shares / job_sd**2
-    covariance = np.linalg.inv(precision)
-    return covariance @ (shares.T @ log_ratios) / job_sd**2, np.sqrt(np.diag(covariance))
+    from scipy.optimize import least_squares
+
+    rest = np.maximum(0.0, 1.0 - shares.sum(axis=1))
+
+    def misfit(logs: Floats) -> Floats:
+        """Of the table and of the jobs, in standard deviations."""
+        total = rest + shares @ np.exp(logs)
+        return np.concatenate([logs / prior_sd, (np.log(total) - log_ratios) / job_sd])
+
+    def slopes(logs: Floats) -> Floats:
+        times = shares * np.exp(logs)
+        return np.vstack([np.diag(1.0 / prior_sd), times / (rest + times.sum(axis=1))[:, None] / job_sd])
+
+    found = least_squares(misfit, np.zeros(len(prior_sd)), slopes, xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    there = slopes(found.x)
+    return found.x, np.sqrt(np.diag(np.linalg.inv(there.T @ there)))
 
 
 def times_of(value: float, log_mean: float, sd: float) -> Known:

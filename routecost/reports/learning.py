@@ -164,22 +164,22 @@ def _known_json(k: Known) -> dict[str, float]:
 def print_learning(found: Learning, out: Console) -> None:
     out.print(
         f"{found.log_rows} rows of log.csv up to {found.day}, weighed against the tables as they were before anything "
-        "was learned; low to high holds the truth nine times in ten."
+        "was learned. Low to high holds the truth nine times in ten; weight is what the log counts beside the table."
     )
     if found.later_rows:
         out.print(f"{found.later_rows} later rows do not count yet.")
-    numbers = ("log counts",)
-    table = make_table(
-        "fact", "unit", "by the table", "after the log", "seen", *numbers, numbers=numbers, title="\nLearned"
-    )
+    numbers = ("weight",)
+    columns = ("fact", "by the table", "after the log", "seen", *numbers)
+    table = make_table(*columns, numbers=numbers, title="\nLearned")
+    for wide in table.columns[:3]:
+        wide.no_wrap = True
     for x in found.facts:
-        table.add_row(x.ref, x.unit, str(x.table), str(x.after), x.evidence, f"{x.weight:.0%}")
+        table.add_row(x.ref, str(x.table), str(x.after), x.evidence, f"{x.weight:.0%}")
     if found.facts:
         out.print(table)
     for name, n, ratio in _grams(found.grams):
-        out.print(
-            f"{name}: {n} times weighed, {ratio:.2f} of what was planned; told only, nothing rests on it"
-        )
+        rows = "row" if n == 1 else "rows"
+        out.print(f"{name}: {ratio:.2f} of the planned grams, in {n} {rows}; nothing is learned from it")
     for note in found.notes:
         out.print(Text(f"note: {note}"))
 

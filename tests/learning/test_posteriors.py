@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import optimize, stats
 
 from routecost.learning.posteriors import (
     JOB_SD,
@@ -40,10 +40,30 @@ def test_one_standard_by_hand() -> None:
 
 
 def test_a_job_counts_for_each_standard_by_its_share_of_the_time() -> None:
-    """Two standards of like spread, three quarters and a quarter of the time: the gain is τ² w / (τ² Σw² + σ²)."""
-    mean, _sd = ratios_posterior(np.array([0.4, 0.4]), np.array([[0.75, 0.25]]), np.array([0.2]), 0.3)
+    """Two standards of like spread, three quarters and a quarter of the time; while the ratio is near 1 the gain
+    is τ² w / (τ² Σw² + σ²), as of a linear model."""
+    mean, _sd = ratios_posterior(np.array([0.4, 0.4]), np.array([[0.75, 0.25]]), np.array([1e-4]), 0.3)
     gain = 0.16 / (0.16 * (0.75**2 + 0.25**2) + 0.09)
-    assert mean == pytest.approx([0.2 * 0.75 * gain, 0.2 * 0.25 * gain])
+    assert mean == pytest.approx([1e-4 * 0.75 * gain, 1e-4 * 0.25 * gain], rel=1e-3)
+
+
+@given(st.integers(0, 10_000))
+def test_the_mode_is_the_likeliest_by_another_search(seed: int) -> None:
+    """Sums of minutes, some of them certain; SciPy's simplex search needs no slopes."""
+    rng = np.random.default_rng(seed)
+    prior_sd, parts = rng.uniform(0.1, 0.8, 2), rng.dirichlet(np.ones(3), int(rng.integers(1, 8)))
+    ratios = rng.normal(0.0, 0.8, len(parts))
+
+    def against(logs: np.ndarray) -> float:
+        said = np.log(parts[:, 2] + parts[:, :2] @ np.exp(logs))
+        return float(((logs / prior_sd) ** 2).sum() + (((ratios - said) / JOB_SD) ** 2).sum())
+
+    best = optimize.minimize(
+        against, np.zeros(2), method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}
+    )
+    mode, _sd = ratios_posterior(prior_sd, parts[:, :2], ratios)
+    assert against(mode) <= best.fun + 1e-9
+    assert mode == pytest.approx(best.x, abs=1e-4)
 
 
 @given(st.floats(0.05, 1.0), st.floats(-1.0, 1.0))
