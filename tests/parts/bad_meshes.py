@@ -24,6 +24,7 @@ from tests.parts.mesh_files import (
     binary_stl,
     cube_3mf,
     cube_glb,
+    glb,
     mesh_xml,
     obj,
     off,
@@ -156,6 +157,9 @@ BAD_MESHES = [
     BadMesh("two.obj", _edited(_OBJ, b"f 2 6 8 4", b"f 2 6"), ("line 14", "three corners", "has 2")),
     BadMesh("letters.obj", _edited(_OBJ, b"v 10.0 10.0 10.0", b"v 10.0 ten 10.0"), ("line 8", "'ten'")),
     BadMesh("flat.obj", _edited(_OBJ, b"v 10.0 10.0 10.0", b"v 10.0 10.0"), ("line 8", "3 numbers", "has 2")),
+    BadMesh(
+        "huge_index.obj", _edited(_OBJ, b"f 2 6 8 4", b"f 2 6 99999999999999999999 4"), ("line 14", "99999")
+    ),
     BadMesh("infinite.obj", _edited(_OBJ, b"v 10.0 10.0 10.0", b"v 10.0 10.0 inf"), ("line 8", "z", "inf")),
     # PLY
     BadMesh("cloud.ply", ascii_ply(CUBE, []).encode(), ("no faces", "8 vertex")),
@@ -222,6 +226,20 @@ BAD_MESHES = [
     ),
     BadMesh("nan.glb", cube_glb(_with(CUBE, (3, 1), np.nan)), ("y", "nan")),
     BadMesh("lines.glb", cube_glb(mode=1), ("no triangles",)),
+    BadMesh("circle.glb", cube_glb(nodes=[{"mesh": 0, "children": [0]}]), ("JSON chunk", "scene")),
+    BadMesh("no_tree.glb", glb({"asset": {}, "meshes": 5}, b""), ("JSON chunk", "scene")),
+    BadMesh("list.glb", glb([1, 2], b""), ("byte 20", "no glTF")),
+    BadMesh("empty_scene.glb", cube_glb(nodes=[{"name": "nothing"}]), ("no triangles", "1 mesh")),
+    BadMesh(
+        "compressed.glb",
+        glb({"asset": {"version": "2.0"}, "extensionsRequired": ["KHR_draco_mesh_compression"]}, b""),
+        ("KHR_draco_mesh_compression", "without compression"),
+    ),
+    BadMesh(
+        "elsewhere.glb",
+        glb({"asset": {"version": "2.0"}, "buffers": [{"uri": "part.bin", "byteLength": 9}]}, b""),
+        ("part.bin", "another file"),
+    ),
     BadMesh("beyond.glb", _edited(_GLB, b'"count": 36', b'"count": 99'), ("accessor 1", "beyond")),
     # STEP
     BadMesh("not.step", b"HELLO;\n", ("ISO-10303-21", "byte 0")),

@@ -99,7 +99,7 @@ def cube_3mf(**kinds: str) -> bytes:
     return threemf(model_xml(objects, kinds.get("items", '<item objectid="1"/>'), kinds.get("unit", "")))
 
 
-def glb(tree: dict[str, object], buffer: bytes) -> bytes:
+def glb(tree: object, buffer: bytes) -> bytes:
     text = json.dumps(tree).encode()
     text += b" " * (-len(text) % 4)
     buffer += b"\0" * (-len(buffer) % 4)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import stat
+import struct
 import subprocess
 import sys
 from collections.abc import Callable
@@ -151,6 +152,34 @@ def test_polygons_are_split_and_that_is_told(write: Callable[..., str], tmp_path
 def test_mixed_polygons_of_a_binary_ply(tmp_path: Path) -> None:
     path = tmp_path / "cube.ply"
     path.write_bytes(files.binary_ply(CUBE, [*QUADS[:-1], *FACES[-2:].tolist()]))
+    assert read_mesh(path).mesh.volume_mm3 == pytest.approx(1000)
+
+
+@pytest.mark.parametrize("alike", [True, False])
+@pytest.mark.parametrize("order", ["<", ">"])
+def test_ply_with_other_elements_and_properties(alike: bool, order: str, tmp_path: Path) -> None:
+    """Elements before and between, lists among them, colours beside the coordinates, all to be stepped over."""
+    head = [
+        *("ply", f"format binary_{'little' if order == '<' else 'big'}_endian 1.0", "comment a cube"),
+        *("element strip 2", "property list uchar short members", "element nothing 3"),
+        *(
+            "element vertex 8",
+            "property uchar red",
+            "property float x",
+            "property double y",
+            "property float z",
+        ),
+        *("property uchar blue", "element face 12", "property uchar part"),
+        *("property list uchar float texcoord", "property list int uint vertex_index"),
+        *("element edge 1", "property int vertex1", "end_header", ""),
+    ]
+    body = b"".join(struct.pack(f"{order}B{n}h", n, *range(n)) for n in (3, 3 if alike else 1))
+    body += b"".join(struct.pack(f"{order}BfdfB", 255, *p, 7) for p in CUBE)
+    for k, face in enumerate(FACES):
+        n = 6 if alike else 2 * (k % 4)
+        body += struct.pack(f"{order}BB{n}fi3I", k, n, *([0.5] * n), 3, *(int(c) for c in face))
+    path = tmp_path / "cube.ply"
+    path.write_bytes("\n".join(head).encode() + body + struct.pack(f"{order}i", 0))
     assert read_mesh(path).mesh.volume_mm3 == pytest.approx(1000)
 
 

@@ -25,12 +25,16 @@ _WIDTH = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4}
 def read_glb(data: bytes, file: str) -> Raw:
     """All triangles of the scene, each mesh in its place, in metres."""
     tree, buffer = _container(data, file)
-    _check_extensions(tree, file)
-    expected = _check_primitives(tree, buffer, file)
-    if not any(expected):
+    try:
+        _check_extensions(tree, file)
+        expected = _check_primitives(tree, buffer, file)
+        placed = _placed_triangles(tree, expected)
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError):
+        raise InputError.of(file, "JSON chunk", "it does not describe a scene", EXPORT_AGAIN) from None
+    if not placed:
         what = f"the file has no triangles ({count_of(len(tree.get('meshes', [])), 'mesh', 'meshes')})"
         raise InputError.of(file, "", what, "export the surface of the part, as triangles")
-    return _load(data, file, tree, expected)
+    return _load(data, file, placed)
 
 
 def _container(data: bytes, file: str) -> tuple[dict[str, Any], bytes]:
@@ -123,7 +127,7 @@ def _check_accessor(tree: dict[str, Any], number: int, buffer: bytes) -> int:
     return count
 
 
-def _load(data: bytes, file: str, tree: dict[str, Any], expected: list[int]) -> Raw:
+def _load(data: bytes, file: str, placed: int) -> Raw:
     import trimesh
 
     try:
@@ -144,7 +148,6 @@ def _load(data: bytes, file: str, tree: dict[str, Any], expected: list[int]) -> 
     except Exception as error:  # whatever a damaged file makes the library raise
         what = f"the glTF data do not fit together ({type(error).__name__}: {error})"
         raise InputError.of(file, "", what, EXPORT_AGAIN) from None
-    placed = _placed_triangles(tree, expected)
     found = sum(len(f) for f in faces)
     if found != placed:
         what = f"the scene holds {placed} triangles, only {found} can be read"
@@ -169,9 +172,13 @@ def _placed_triangles(tree: dict[str, Any], expected: list[int]) -> int:
         waiting = [k for k in waiting if k not in children]
     else:
         waiting = list(scenes[tree.get("scene", 0)].get("nodes", []))
-    total = 0
+    total, seen = 0, set[int]()
     while waiting:
-        node = nodes[waiting.pop()]
+        number = waiting.pop()
+        if number in seen:
+            raise ValueError("nodes form a tree")
+        seen.add(number)
+        node = nodes[number]
         waiting += node.get("children", [])
         total += expected[node["mesh"]] if "mesh" in node else 0
     return total

@@ -193,7 +193,7 @@ def _binary(
             if element is vertex:
                 raise InputError.of(body.file, "header", "the vertices hold lists", "export plain vertices")
             _rows(body, element, None)
-        elif element.count:
+        elif element.count and element.properties:
             table = body.take(
                 _layout(body.order, element, [1] * len(element.properties)), element.count, element, 0
             )

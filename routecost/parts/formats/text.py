@@ -58,7 +58,9 @@ def _bad_number(
             return InputError.of(file, f"line {row.number}", what, EXPORT_AGAIN)
         for word in words:
             try:
-                number(word.split(b"/")[0] if number is int else word)
+                value = number(word.split(b"/")[0] if number is int else word)
+                if number is int and abs(value) >= 1 << 63:
+                    raise ValueError
             except ValueError:
                 text = word[:30].decode("utf-8", "replace")
                 return InputError.of(file, f"line {row.number}", f"{text!r} is not {kind}", EXPORT_AGAIN)
