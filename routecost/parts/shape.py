@@ -97,10 +97,10 @@ class Shape:
         """The deposit of the hollow shell itself: every wall of it is solid."""
 
         def measure() -> Deposit:
-            from routecost.parts.cavity import shell_mesh
-            from routecost.parts.deposit import measure_deposit
+            from routecost.parts.shell import measure_shell_deposit
 
-            return measure_deposit(shell_mesh(self.mesh, wall_mm), up, layer_mm, line_mm, walls=99, skins=0)
+            room = self.cavity(wall_mm, up).volume_mm3
+            return measure_shell_deposit(self.mesh, up, layer_mm, line_mm, wall_mm, room)
 
         params: dict[str, object] = {
             "up": up, "layer_mm": layer_mm, "line_mm": line_mm, "wall_mm": wall_mm,

@@ -12,7 +12,8 @@ from routecost.routes.finishing import FinishPlan, finish_options, reach_reason
 from routecost.routes.joining import bond_operations
 from routecost.routes.operation import Draw, Operation, Reason, Verdict, own_time
 from routecost.routes.part import Demands
-from routecost.routes.print_ways import Way, solid, unbeaten, ways_to_print
+from routecost.routes.print_poses import unbeaten
+from routecost.routes.print_ways import Way, solid, ways_to_print
 from routecost.routes.running import protection
 from routecost.routes.sla_order import Printed, billed, law_operation, order_operation
 from routecost.routes.verdicts import kept
