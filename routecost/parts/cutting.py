@@ -100,7 +100,9 @@ def bodies(solid: Manifold) -> list[Manifold]:
             raw = shell.to_mesh64()
             faces = np.ascontiguousarray(np.asarray(raw.tri_verts)[:, ::-1])
             room = manifold3d.Manifold(manifold3d.Mesh64(np.array(raw.vert_properties), faces))
-            around = [k for k, body in enumerate(bodies) if (room - body).volume() < _CRUMB_MM3]
+            # the room's own surface is the body's: what rounding leaves of it grows with the room
+            crumb = max(_CRUMB_MM3, 1e-3 * room.volume())
+            around = [k for k, body in enumerate(bodies) if (room - body).volume() < crumb]
             if around:
                 holder = min(around, key=lambda k: bodies[k].volume())
                 bodies[holder] = bodies[holder] - room

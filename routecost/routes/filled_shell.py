@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routecost.routes.fdm import finishes_of_print, is_primed, owned_reason
 from routecost.routes.finishing import FinishPlan
-from routecost.routes.joining import bond_operations, seal_operation, sealing_coats, seam_reason, tests
+from routecost.routes.joining import bond_operations, seal_operation, sealing_coats, seam_reason, trials
 from routecost.routes.operation import Draw, Level, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part
 from routecost.routes.print_poses import cosine
@@ -86,7 +86,7 @@ def _plan(
         *(repeated(step, *again) for step in filled),
         *_open_face(s, n, shells.opening_mm2(way)),
         *finish.operations,
-        *tests(shop, part),
+        *trials(shop, part),
     )
     mass_g = way.copy_g + filling.part_g
     done = [finish.name] if finish.operations else []

@@ -230,7 +230,7 @@ def proof_load(shop: Shop, part: Part) -> Operation:
     )
 
 
-def tests(shop: Shop, part: Part) -> tuple[Operation, ...]:
+def trials(shop: Shop, part: Part) -> tuple[Operation, ...]:
     """The trials that the demands ask for."""
     found = []
     if part.demands.holds_liquid:

@@ -12,7 +12,7 @@ from math import hypot
 
 from routecost.parts.shape import Shape
 from routecost.routes.finishing import FinishPlan, finish_options, target_rq_um
-from routecost.routes.joining import tests
+from routecost.routes.joining import trials
 from routecost.routes.masters import Master, finished, raw_masters, with_barrier
 from routecost.routes.mold_making import mold_operations
 from routecost.routes.molds import Mold, molds_for
@@ -187,7 +187,7 @@ def _plan(
             *master.operations,
             *t.operations,
             *(after.operations if after else ()),
-            *tests(shop, part),
+            *trials(shop, part),
         ),
         verdict=Verdict(
             (

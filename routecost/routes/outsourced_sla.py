@@ -13,8 +13,7 @@ from routecost.parts.measures import Pose, Solid
 from routecost.parts.shape import Shape
 from routecost.routes.finish_steps import support_marks
 from routecost.routes.finishing import FinishPlan, finish_options, reach_reason, target_rq_um
-from routecost.routes.joining import Joint, bond_operations, bond_reason, seam_reason
-from routecost.routes.joining import tests as trials
+from routecost.routes.joining import Joint, bond_operations, bond_reason, seam_reason, trials
 from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part, Quote
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from routecost.routes.joining import tests as trials
+from routecost.routes.joining import trials
 from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
 from routecost.routes.part import Part
 from routecost.routes.running import protection

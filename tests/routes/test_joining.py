@@ -19,8 +19,8 @@ from routecost.routes.joining import (
     seal_operation,
     sealing_coats,
     seam_reason,
+    trials,
 )
-from routecost.routes.joining import tests as trials
 from routecost.routes.operation import OWN_HOUR, Operation
 from routecost.routes.part import Demands, Part
 from tests.routes.printed_shape import SEAL, PrintedShape, print_shop
