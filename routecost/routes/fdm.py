@@ -12,7 +12,7 @@ from routecost.routes.joining import (
     seal_inside,
     sealing_coats,
     seam_reason,
-    tests,
+    trials,
 )
 from routecost.routes.operation import ProcessPlan, Reason, Verdict
 from routecost.routes.part import Part
@@ -85,7 +85,7 @@ def _plan(
         *bond_operations(shop, part.copies, way.joint),
         *finish.operations,
         *sealed,
-        *tests(shop, part),
+        *trials(shop, part),
     )
     shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
     reasons = kept(*way.reasons, *finish.reasons, opaque_reason(part.demands, shows_light, way.filament.id))
