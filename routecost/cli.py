@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from routecost import cli_learning, cli_moving
 from routecost.builds.settings import UNITS
 from routecost.costing.views import BY
 from routecost.errors import Fault, InputError
@@ -124,6 +125,9 @@ def _parser() -> argparse.ArgumentParser:
         "--law", choices=("triangular", "pert"), default="triangular", help="between low and high"
     )
     ranking_options(risk)
+
+    cli_moving.add_commands(build_command)
+    cli_learning.add_commands(build_command)
 
     build_command("check", _check, "tell everything that is wrong in a build's folder, all at once")
 
