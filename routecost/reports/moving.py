@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from routecost.builds.price_entry import AddedPrice
     from routecost.moving import PartThresholds, Thresholds
 
-FAR_PERCENT = 900.0
-"""A terminal leaves out what lies farther away than this: a price that would have to grow tenfold decides nothing."""
+FAR = 10.0
+"""A terminal leaves out what lies farther away than this factor: such a price decides nothing."""
 
 
 def print_changes(c: Changes, out: Console, names: Mapping[str, str]) -> None:
@@ -193,7 +193,7 @@ def _print_part(
 
 
 def _near(x: Threshold) -> bool:
-    return x.what == "copies" or x.percent is None or abs(x.percent) <= FAR_PERCENT
+    return x.what == "copies" or x.today == 0.0 or x.today / FAR <= x.at <= x.today * FAR
 
 
 def _what(x: Threshold) -> str:
