@@ -7,6 +7,7 @@ void; one wound alike lies in material already and bounds nothing.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -150,9 +151,9 @@ class Arranged:
     """Surfaces left out because they lie in material already."""
     swallowed_mm3: float
     united: int
-    """Bodies that overlapped or touched."""
+    """Surfaces that overlapped or touched, and what lies in them."""
     united_mm3: float
-    """Volume that they would have counted twice."""
+    """By how much their volumes, summed, were off."""
 
 
 class Undecided(Exception):
@@ -170,7 +171,9 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
     """
     found = relations(surfaces)
     for a, b in found.crossing:
-        if (surfaces.volume[a] > 0) != (surfaces.volume[b] > 0):
+        # a body may cross the void of another one, but here both lie in the same surroundings
+        against = (surfaces.volume[a] > 0) != (surfaces.volume[b] > 0) and clear[[a, b]].all()
+        if against and set(found.inside[a]) == set(found.inside[b]):
             what = "two closed surfaces cross, one wound inward and one outward: cut from each other, or one body?"
             raise Undecided(b, what, "cut or unite them where the part was modelled")
     for k, above in enumerate(found.inside):
@@ -187,27 +190,27 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
     outermost = np.array([not above for above in found.inside])
     turned = int((sign[outermost] < 0).sum())
     groups = _groups(found, keep, relative)
-    apart = [k for k in keep.tolist() if all(k not in group for group in groups)]
-    pieces = [(surfaces.vertices, _kept_faces(surfaces, k, int(relative[k]))) for k in apart]
-    united, twice = 0, 0.0
+    grouped = {k for group in groups for k in group}
+
+    def as_they_are(some: Iterable[int]) -> list[tuple[Floats, Ints]]:
+        outward = ((surfaces.outward(k), relative[k]) for k in some)
+        return [(surfaces.vertices, faces if sense > 0 else faces[:, ::-1]) for faces, sense in outward]
+
+    pieces = as_they_are(k for k in keep.tolist() if k not in grouped)
+    united, wrong = 0, 0.0
     for group in groups:
-        made, saved, bodies = _united(surfaces, group, relative, found)
+        made, off = _united(surfaces, group, relative, found)
         if made is None:
-            pieces += [(surfaces.vertices, _kept_faces(surfaces, k, int(relative[k]))) for k in group]
+            pieces += as_they_are(group)
         else:
             pieces.append((made.vertices, made.faces))
-            united, twice = united + bodies, twice + saved
+            united, wrong = united + len(group), wrong + off
     left_out = np.flatnonzero(~bounds)
     vertices, faces = _joined(pieces)
     swallowed_mm3 = float(np.abs(surfaces.volume[left_out]).sum())
     return Arranged(
-        vertices, faces, int(outermost.sum()), turned, len(left_out), swallowed_mm3, united, twice
+        vertices, faces, int(outermost.sum()), turned, len(left_out), swallowed_mm3, united, wrong
     )
-
-
-def _kept_faces(surfaces: Surfaces, k: int, relative: int) -> Ints:
-    faces = surfaces.outward(k)
-    return faces if relative > 0 else faces[:, ::-1]
 
 
 def _joined(pieces: list[tuple[Floats, Ints]]) -> tuple[Floats, Ints]:
@@ -225,9 +228,8 @@ def _joined(pieces: list[tuple[Floats, Ints]]) -> tuple[Floats, Ints]:
 def _groups(found: Relations, keep: Ints, relative: Ints) -> list[list[int]]:
     """Sets of surfaces whose union is to be made: bodies that meet, and whatever lies in them."""
     kept = set(keep.tolist())
-    meeting = [
-        p for p in found.crossing + found.touching if relative[list(p)].min() > 0 and kept.issuperset(p)
-    ]
+    pairs = found.crossing + found.touching
+    meeting = [(a, b) for a, b in pairs if {a, b} <= kept and relative[a] == relative[b]]
     if not meeting:
         return []
     links = meeting + [(k, a) for k in kept for a in found.inside[k] if a in kept]
@@ -239,21 +241,23 @@ def _groups(found: Relations, keep: Ints, relative: Ints) -> list[list[int]]:
 
 def _united(
     surfaces: Surfaces, group: list[int], relative: Ints, found: Relations
-) -> tuple[Mesh | None, float, int]:
-    """The union of a group, the volume saved, the number of bodies; no mesh if all is as before."""
+) -> tuple[Mesh | None, float]:
+    """The union of a group's bodies, each less its voids, and by how much the sum of the surfaces was off.
+
+    No mesh if all is as before.
+    """
     import manifold3d
 
-    whole = manifold3d.OpType.Add
-    bodies = [k for k in group if relative[k] > 0]
+    add = manifold3d.OpType.Add
     solids = []
-    for k in bodies:
+    for k in (k for k in group if relative[k] > 0):
         voids = [surfaces.solid(v) for v in group if relative[v] < 0 and k in found.inside[v]]
         solid = surfaces.solid(k)
-        solids.append(solid - manifold3d.Manifold.batch_boolean(voids, whole) if voids else solid)
-    union = manifold3d.Manifold.batch_boolean(solids, whole)
-    before = sum(solid.volume() for solid in solids)
-    saved = before - union.volume()
-    after = sum(1 for piece in union.decompose() if piece.volume() > 0)
-    if after == len(bodies) and saved <= 1e-9 * before:
-        return None, 0.0, 0
-    return Mesh.from_manifold(union), saved if saved > 1e-9 * before else 0.0, len(bodies)
+        solids.append(solid - manifold3d.Manifold.batch_boolean(voids, add) if voids else solid)
+    union = manifold3d.Manifold.batch_boolean(solids, add)
+    volume = np.abs(surfaces.volume[group])
+    off = abs(float(volume @ relative[group]) - union.volume())
+    off = off if off > 1e-9 * float(volume.sum()) else 0.0
+    if not off and len(union.decompose()) == len(group):
+        return None, 0.0
+    return Mesh.from_manifold(union), off

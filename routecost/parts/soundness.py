@@ -132,9 +132,9 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
         mend = "if they are meant as voids, turn their normals and export again"
         warnings.append(f"{what}, {done.swallowed_mm3:.4g} mm³ in all, taken as solid: {mend}")
     if done.united:
-        what = f"{count_of(done.united, 'body', 'bodies')} that overlap or touch"
-        twice = f"; apart they count {done.united_mm3:.4g} mm³ twice" if done.united_mm3 > 0 else ""
-        work.mended(what, f"united{twice}")
+        what = f"{count_of(done.united, 'closed surface')} that overlap or touch"
+        off = f"; apart, their volume is off by {done.united_mm3:.4g} mm³" if done.united_mm3 else ""
+        work.mended(what, f"united{off}")
     return Mesh.of(done.vertices, done.faces), warnings
 
 

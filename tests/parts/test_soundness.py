@@ -235,11 +235,27 @@ def test_a_void_survives_the_union_of_its_body_with_another() -> None:
     assert "united" in made.repairs[0]
 
 
+def test_voids_that_overlap_are_one_void() -> None:
+    """Two boxes of 10 that share 4 × 10 × 10, cut out of a block: closed form."""
+    voids = [moved(box(10, 10, 10), (x, 5, 5)) for x in (5, 11)]
+    made = sound(beside(box(40, 20, 20), *(turned_over(void) for void in voids)))
+    assert made.mesh.volume_mm3 == pytest.approx(40 * 20 * 20 - 16 * 10 * 10)
+    assert "off by 400 mm³" in made.repairs[0]
+
+
+def test_bodies_and_what_lies_in_them_are_united_together() -> None:
+    """Two hollow boxes that overlap; the void of the first is partly filled by the second: closed form."""
+    first, second = box(20, 20, 20), moved(box(20, 20, 20), (12, 0, 0))
+    void = turned_over(moved(box(12, 12, 12), (4, 4, 4)))
+    made = sound(beside(first, void, second))
+    assert made.mesh.volume_mm3 == pytest.approx(32 * 20 * 20 - 8 * 12 * 12)
+
+
 def test_bodies_that_touch_become_one_without_the_wall_between_them() -> None:
     made = sound(beside(box(10, 10, 10), moved(box(4, 4, 4), (3, 3, 10))))
     assert made.mesh.volume_mm3 == pytest.approx(1064)
     assert made.mesh.area_mm2 == pytest.approx(600 + 96 - 2 * 16)
-    assert "2 bodies that overlap or touch" in made.repairs[0]
+    assert "2 closed surfaces that overlap or touch" in made.repairs[0]
 
 
 def test_cubes_with_a_common_wall_in_the_file_lose_it() -> None:
