@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from routecost.builds.rows import PartRow, QuoteRow, StockRow
+from routecost.builds.rows import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.settings import Settings
 from routecost.errors import InputError
 from routecost.shop.columns import columns_of
@@ -19,6 +19,7 @@ TABLES: dict[str, type] = {
     "parts.csv": PartRow,
     "quotes.csv": QuoteRow,
     "stock.csv": StockRow,
+    "log.csv": LogRow,
     **ROW_TABLES,
     **dict.fromkeys(FACT_TABLES, FactRow),
 }

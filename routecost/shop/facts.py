@@ -160,6 +160,7 @@ def things_of(
     kind: str,
     rows: Sequence[Placed[FactRow]],
     facts: Mapping[str, Mapping[str, Fact]],
+    day: dt.date,
     faults: list[Fault],
 ) -> tuple[T, ...]:
     """Every thing of a class, in the order of the tables; a missing required property is a fault."""
@@ -168,11 +169,18 @@ def things_of(
         known = facts.get(thing, {})
         file = next(p.file for p in rows if p.row.thing == thing)
         values = {name: fact.value for name, fact in known.items()}
-        missing = [c for c in columns_of(cls) if c.required and c.name not in values]
-        for c in missing:
-            wants = f"write {c.wants} ({c.meaning})"
-            faults.append(Fault(file, f"{kind} {thing}", f"property {c.name} is missing", wants))
-        if not missing:
+        unread = {p.row.property for p in rows if p.row.thing == thing and p.row.as_of <= day} - values.keys()
+        lacking = [c for c in columns_of(cls) if c.required and c.name not in values]
+        # a property whose row is at fault has been told already
+        missing = [c for c in lacking if c.name not in unread]
+        if missing:
+            names = ", ".join(c.name for c in missing)
+            what = f"property {names} is missing" if len(missing) == 1 else f"properties {names} are missing"
+            wants = "; ".join(f"{c.name}: {c.wants} ({c.meaning})" for c in missing[:3])
+            faults.append(
+                Fault(file, f"{kind} {thing}", what, f"write {wants}" + "; ..." * (len(missing) > 3))
+            )
+        if not lacking:
             names = {c.name for c in columns_of(cls)}
             made.append(cls(id=thing, **{k: v for k, v in values.items() if k in names}))
     return tuple(made)
