@@ -54,6 +54,7 @@ def read_quotes(
             faults.append(
                 placed.fault("valid_until", f"{row.valid_until} is before as_of", "write a later day")
             )
+            continue
         resource = f"quote {row.supplier}: {row.part} {row.finish} x{row.copies}"
         described = f"one of {row.copies} copies of {row.part}, {row.finish}, quoted by {row.supplier}"
         resources.append(
