@@ -21,9 +21,10 @@ from routecost.routes.part import Part
 from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
 from routecost.routes.physics.shrink import master_scale
+from routecost.routes.pots import CLEAR, pot_for
 from routecost.routes.print_ways import direction_words
 from routecost.routes.pull_steps import dressing_paper, pull_operations
-from routecost.routes.pulls import CLEAR, Casting, casting_of, pot_for
+from routecost.routes.pulls import Casting, casting_of
 from routecost.routes.verdicts import (
     haze_reason,
     heat_reason,

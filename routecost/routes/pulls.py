@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, hypot, inf
+from math import ceil, inf
 
 from routecost.parts.shape import Shape
 from routecost.routes.mold_making import cup_g, vacuum_chamber
@@ -11,29 +11,19 @@ from routecost.routes.molds import OPEN, Mold
 from routecost.routes.operation import Reason
 from routecost.routes.part import Demands
 from routecost.routes.physics.attempts import expected_starts
-from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
 from routecost.routes.physics.pours import Pour, largest_mix_g, mix_batches, plan_pours, pour_waits_h
+from routecost.routes.pots import CLEAR, Pot, pot_for
 from routecost.routes.rounds import Rounds, rounds_until
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, MoldingStandards
 
-CLEAR = ("clear", "optical")
 MOST_POURS = 20
 """Pours of one pull beyond which nobody fills a mold: weeks."""
 _USABLE_SHARE = 0.8
 """Of the pot life, in which resin still pours well: as `largest_mix_g` takes it."""
-
-
-@dataclass(frozen=True)
-class Pot:
-    """Where molds cure under pressure."""
-
-    vessel: Vessel
-    per_load: int
-    """Molds that go into it together."""
 
 
 @dataclass(frozen=True)
@@ -208,61 +198,6 @@ def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     # a cup is a deep pour too: heavier, it runs away
     most_g = min(resin.max_pour_mass_g, cup_g(chamber, resin.density_g_cm3, m) if chamber else inf)
     return Mix(pouring_min, s.pour_g_per_min, s.next_mold_min, most_g, chamber)
-
-
-def pot_for(
-    box: Block, resin: CastingResin, demands: Demands, shop: Shop
-) -> tuple[Pot | None, tuple[Reason, ...]]:
-    """A clear casting of a resin that traps bubbles cures under pressure: its mold has to go into a pot."""
-    if not (demands.clarity in CLEAR and resin.needs_pressure):
-        return None, ()
-    s = shop.the(CastingStandards)
-    size = f"{box.width_mm:.0f} x {box.depth_mm:.0f} x {box.height_mm:.0f} mm"
-    vessels = [v for v in shop.all(Vessel) if v.purpose == "pressure"]
-    pots = [Pot(v, n) for v in vessels if (n := molds_in_pot(box, v, s.mold_gap_mm)) > 0]
-    if not pots:
-        names = ", ".join(
-            f"{v.id} ({v.inner_diameter_mm:g} mm wide, {v.inner_height_mm:g} mm high)" for v in vessels
-        )
-        text = (
-            f"{resin.id} is clear only under pressure; a mold of {size} does not go into {names or 'any pot'}"
-        )
-        return None, (Reason("ruled out", text),)
-    pot = min(pots, key=lambda p: p.vessel.id not in shop.owned)
-    if pot.vessel.id in shop.owned:
-        return pot, (Reason("suits", f"a mold of {size} goes into {pot.vessel.id}"),)
-    return pot, (Reason("changes", f"needs a {pot.vessel.id}, which is not in the shop"),)
-
-
-def molds_in_pot(box: Block, pot: Vessel, gap_mm: float) -> int:
-    """Equal molds that stand in a round pot, in rows and on shelves with a gap between; 0 if none fits.
-
-    Rows only: now and then one more would fit.
-
-    >>> pot = Vessel(id="pot", purpose="pressure", inner_diameter_mm=240, inner_height_mm=220, life_cycles=1000,
-    ...              cycle_min=6, energy_kwh=0.1)
-    >>> molds_in_pot(Block(60, 80, 40, 0), pot, 10), molds_in_pot(Block(150, 190, 100, 0), pot, 10)
-    (16, 0)
-    """
-    if box.height_mm > pot.inner_height_mm:
-        return 0
-    shelves = int((pot.inner_height_mm + gap_mm) / (box.height_mm + gap_mm))
-    widest = int((pot.inner_diameter_mm + gap_mm) / (min(box.width_mm, box.depth_mm) + gap_mm))
-    on_one = max(
-        (
-            a * b
-            for a in range(1, widest + 1)
-            for b in range(1, widest + 1)
-            if hypot(_row_mm(a, box.width_mm, gap_mm), _row_mm(b, box.depth_mm, gap_mm))
-            <= pot.inner_diameter_mm
-        ),
-        default=0,
-    )
-    return on_one * shelves
-
-
-def _row_mm(number: int, length_mm: float, gap_mm: float) -> float:
-    return number * length_mm + (number - 1) * gap_mm
 
 
 def _pour_reasons(pours: tuple[Pour, ...], resin: CastingResin, clear: bool) -> tuple[Reason, ...]:

@@ -14,8 +14,9 @@ from routecost.routes.molds import CUT, OPEN, TWO_PART, Mold, molds_for
 from routecost.routes.operation import OWN_HOUR, Operation
 from routecost.routes.part import Demands
 from routecost.routes.physics.boxes import Block
+from routecost.routes.pots import molds_in_pot, pot_for
 from routecost.routes.pull_steps import pull_operations
-from routecost.routes.pulls import Casting, Mix, casting_of, mix_of, molds_in_pot, pot_for
+from routecost.routes.pulls import Casting, Mix, casting_of, mix_of
 from routecost.routes.rounds import rounds_until
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
