@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from routecost.errors import Fault
+from routecost.builds.working_time import WorkingTime, read_working_time
+from routecost.errors import Fault, InputError
 from routecost.shop.columns import column, columns_of
 
 UNITS = ("mm", "cm", "m", "in", "ft", "um")
@@ -24,9 +25,20 @@ class Settings:
     unit: str = column("unit of meshes whose file and row state none", choices=UNITS, default="mm")
     own_rate: float = column("what an hour of your own is worth, in the currency", low=0, high=10000)
     hours_a_day: float = column("hours of your own on a working day", low=0.1, high=24, default=2.0)
+    work_from: str = column(
+        "when they begin, such as 18:00; without it 18:00, or earlier so that they end by 22:00", default=""
+    )
+    days_off: str = column(
+        "weekdays, dates and spans without own work, such as: sunday 2026-12-24/2027-01-02", default=""
+    )
     budget: float | None = column("what may be spent in all, in the currency", low=0, default=None)
     as_of: dt.date | None = column("day whose prices are used; without it, today", default=None)
     stale_days: int = column("age in days from which a price is called old", low=1, high=36500, default=180)
+
+    @property
+    def working_time(self) -> WorkingTime:
+        """When own hands work. Raises InputError, but not for settings that were read."""
+        return read_working_time(self.hours_a_day, self.work_from, self.days_off)
 
 
 @dataclass(frozen=True)
@@ -85,6 +97,11 @@ def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettin
         faults.append(
             Fault(name, "key currency", f"{currency!r} is not a currency code", "write one such as EUR")
         )
+    if values.keys() >= {"hours_a_day", "work_from", "days_off"}:
+        try:
+            read_working_time(values["hours_a_day"], values["work_from"], values["days_off"])
+        except InputError as error:
+            faults += (replace(fault, file=name) for fault in error.faults)
     return (Settings(**values), shop) if len(faults) == before else None
 
 

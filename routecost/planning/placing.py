@@ -1,0 +1,107 @@
+"""Tasks put down one after the other, each as early as it fits: the serial schedule generation scheme
+(Kelley 1963), and the priority rules that say which is next."""
+
+from __future__ import annotations
+
+import heapq
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+
+from routecost.planning.tasks import Job, latest_starts
+
+
+class Profile:
+    """How many of a resource are taken, over time."""
+
+    def __init__(self, capacity: int) -> None:
+        self.capacity = capacity
+        self.times = [0]
+        self.taken = [0]
+        """`taken[i]` from `times[i]` until `times[i + 1]`; the last is 0 for ever."""
+
+    def earliest(self, at: int, length: int) -> int:
+        """The first start not before `at` from which one is free for `length`."""
+        i = bisect_right(self.times, at) - 1
+        while i < len(self.times) and self.times[i] < at + length:
+            if self.taken[i] >= self.capacity:
+                at = self.times[i + 1]
+            i += 1
+        return at
+
+    def take(self, start: int, length: int) -> None:
+        first, last = self._cut(start), self._cut(start + length)
+        for i in range(first, last):
+            self.taken[i] += 1
+        for i in (last, first):
+            if i > 0 and self.taken[i] == self.taken[i - 1]:
+                del self.times[i], self.taken[i]
+
+    def _cut(self, at: int) -> int:
+        """Where `at` stands among the times, put in if need be. Times before it keep their places."""
+        i = bisect_left(self.times, at)
+        if i == len(self.times) or self.times[i] != at:
+            self.times.insert(i, at)
+            self.taken.insert(i, self.taken[i - 1])
+        return i
+
+
+def place(job: Job, priorities: Sequence[float]) -> list[int]:
+    """Start of each task: among those whose forerunners are placed, the lowest priority figure is next, and
+    begins as early as hands and machine allow. Raises TooLong."""
+    tasks, workdays = job.tasks, job.workdays
+    followers: list[list[int]] = [[] for _ in tasks]
+    open_before = [len(task.after) for task in tasks]
+    for i, task in enumerate(tasks):
+        for before in task.after:
+            followers[before].append(i)
+    hands = Profile(1)
+    machines = {name: Profile(capacity) for name, capacity in job.capacity.items()}
+    ready = [task.not_before for task in tasks]
+    starts = [0] * len(tasks)
+    heap = [(priorities[i], i) for i, n in enumerate(open_before) if n == 0]
+    heapq.heapify(heap)
+    while heap:
+        _, i = heapq.heappop(heap)
+        task, at = tasks[i], ready[i]
+        machine = machines[task.machine] if task.machine else None
+        while True:
+            asked = at
+            if task.hands:
+                at = hands.earliest(workdays.earliest(at, task.hands), task.hands)
+            if machine is not None:
+                at = machine.earliest(at, task.held)
+            if at == asked:
+                break
+        if task.hands:
+            hands.take(at, task.hands)
+        if machine is not None and task.held:
+            machine.take(at, task.held)
+        starts[i] = at
+        for j in followers[i]:
+            ready[j] = max(ready[j], at + task.span)
+            open_before[j] -= 1
+            if open_before[j] == 0:
+                heapq.heappush(heap, (priorities[j], j))
+    return starts
+
+
+def by_rule(job: Job, finish: int) -> list[int]:
+    """Priorities by the rule "latest start first": what must begin soonest for all to end by `finish` is next.
+
+    Among simple rules it is one of the best for the finish of a whole (Kolisch 1996).
+    """
+    return latest_starts(job, finish)
+
+
+def kept_together(job: Job, priorities: Sequence[float]) -> list[float]:
+    """Every sitting is as urgent as the first of its operation, so that it is laid down only where it must."""
+    found = list(priorities)
+    for i, task in enumerate(job.tasks):
+        if task.resumes:
+            found[i] = found[i - 1]
+    return found
+
+
+def moved_left(job: Job, starts: Sequence[int]) -> list[int]:
+    """The same order, each task as early as it fits: no task begins later than before."""
+    return place(job, starts)
