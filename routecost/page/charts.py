@@ -135,7 +135,8 @@ def tornado_chart(drivers: Sequence[Driver], likely: float, currency: str) -> An
         }
         for d in drivers
     )
-    base = alt.Chart(frame).encode(y=alt.Y("input:N", sort=None, title=None, axis=alt.Axis(labelLimit=320, labelOverlap=False)))
+    named = alt.Axis(labelLimit=320, labelOverlap=False)
+    base = alt.Chart(frame).encode(y=alt.Y("input:N", sort=None, title=None, axis=named))
     bars = base.mark_bar(color="#7d9b76").encode(
         x=alt.X("at low:Q", title=f"full cost, {currency}", scale=alt.Scale(zero=False)),
         x2="at high:Q",

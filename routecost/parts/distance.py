@@ -61,7 +61,7 @@ class Surface:
     def ways(self, points: Floats, within_mm: float = np.inf) -> Floats:
         """Vectors (n, 3) from points (n, 3) to the nearest of the surface; inf where that is farther than
         `within_mm`, which is found out much faster than how far it is."""
-        near = self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1]
+        near = np.asarray(self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1])
         ways = np.full(points.shape, np.inf)
         close = near[:, 0] < self.tree.n
         near, points = near[close], points[close]

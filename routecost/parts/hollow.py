@@ -180,7 +180,7 @@ def _room(surface: Surface, grid: Grid, inside: Bools, wall: float) -> _Room:
         # points of the surface may be a little farther than the surface
         ways = surface.ways(grid.points(nodes), within_mm=wall + margin + diagonal)
         away = np.linalg.norm(ways, axis=1)
-        found = np.where(material[nodes], away, -away) - wall
+        found: Floats = np.where(material[nodes], away, -away) - wall
         values[nodes] = found
         near = np.isfinite(away)
         known[nodes[near]] = True

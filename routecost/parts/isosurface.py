@@ -32,7 +32,7 @@ def mixed_cells(positive: NDArray[np.bool_]) -> tuple[Ints, Ints]:
 
 def corner_nodes(cells: Ints, shape: tuple[int, ...]) -> Ints:
     """Flat numbers (k, 8) of the nodes at the corners of cells."""
-    return cells[:, None] + CORNERS @ np.array([shape[1] * shape[2], shape[2], 1])
+    return np.asarray(cells[:, None] + CORNERS @ np.array([shape[1] * shape[2], shape[2], 1]))
 
 
 def zero_surface(values: NDArray[np.float32]) -> tuple[Ints, Ints, Ints]:

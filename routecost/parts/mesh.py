@@ -56,7 +56,8 @@ class Mesh:
     def normals(self) -> Floats:
         """Outward unit normals, (m, 3); zero for a face without area."""
         length = np.linalg.norm(self._cross, axis=1, keepdims=True)
-        return np.divide(self._cross, length, out=np.zeros_like(self._cross), where=length > 0)
+        unit: Floats = np.divide(self._cross, length, out=np.zeros_like(self._cross), where=length > 0)
+        return unit
 
     @property
     def area_mm2(self) -> float:

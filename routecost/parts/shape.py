@@ -62,7 +62,7 @@ class Shape:
 
             return measure_poses(self.mesh)
 
-        return self._ask(tuple[Pose, ...], "poses", {}, measure)  # type: ignore[arg-type]
+        return self._ask(tuple[Pose, ...], "poses", {}, measure)
 
     def pose(self, up: Vector) -> Pose:
         """One pose that the user fixed."""

@@ -181,6 +181,6 @@ def things_of(
                 Fault(file, f"{kind} {thing}", what, f"write {wants}" + "; ..." * (len(missing) > 3))
             )
         if not lacking:
-            names = {c.name for c in columns_of(cls)}
-            made.append(cls(id=thing, **{k: v for k, v in values.items() if k in names}))
+            declared = {c.name for c in columns_of(cls)}
+            made.append(cls(id=thing, **{k: v for k, v in values.items() if k in declared}))
     return tuple(made)

@@ -74,7 +74,9 @@ def _csv_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
     text = path.read_text(encoding="utf-8-sig")
     if "\x00" in text:
         raise _NotATableError("the file holds binary data")
-    first = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    first = next(
+        (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), ""
+    )
     # spreadsheets of many countries write CSV with semicolons
     delimiter = ";" if first.count(";") > first.count(",") else ","
     reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
