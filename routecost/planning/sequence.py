@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from routecost.planning.finish_bound import finish_bound
 from routecost.planning.improving import improved
-from routecost.planning.placing import by_rule, moved_left, place
+from routecost.planning.placing import by_rule, moved_left, place, tidied
 from routecost.planning.tasks import Job, earliest_starts, latest_starts
 
 if TYPE_CHECKING:
@@ -16,8 +16,12 @@ if TYPE_CHECKING:
 
 LARGEST_JOB = 400
 """Tasks up to which the constraint program is worth its time; larger jobs it no longer improves."""
-PLACINGS = 200_000
-"""Tasks put down in all while trying orders: about a second on one core."""
+PLACED_A_SECOND = 150_000
+"""Tasks put down in a second of one core while other orders are tried."""
+MOST_TRIES = 2000
+"""Orders tried at most: what has not been found by then is left to the constraint program, or is not there."""
+TRIALS_SHARE = 0.2
+"""Of the effort on a job that the constraint program goes on with: what gives it a good start."""
 SECONDS_A_UNIT = 4.0
 """One unit of the solver's own count of work takes 3 to 4 s on one core."""
 
@@ -41,19 +45,23 @@ class Sequence:
 def sequence(job: Job, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
     """Starts that end all tasks as soon as can be found, each as early as it fits in that order.
 
-    `effort_s` limits the constraint program, in about seconds of one core; what is counted is the solver's
-    own work, so that the same job gives the same timetable on any machine. Raises workdays.TooLong.
+    `effort_s` limits the search, in about seconds of one core; what is counted is work and not time, so that
+    the same job gives the same timetable on any machine. With 0 the priority rule stands. Raises
+    workdays.TooLong.
     """
     if not job.tasks:
         return Sequence((), 0, 0, searched=False)
     rough = max(s + task.span for s, task in zip(earliest_starts(job), job.tasks, strict=True))
     bound = finish_bound(job, job.finish(place(job, by_rule(job, rough))))
-    starts = improved(job, by_rule(job, bound), bound, tries=PLACINGS // len(job.tasks))
+    is_large = len(job.tasks) > largest
+    placed = effort_s * PLACED_A_SECOND * (1.0 if is_large else TRIALS_SHARE)
+    tries = min(MOST_TRIES, round(placed / len(job.tasks)))
+    starts = improved(job, by_rule(job, bound), bound, tries)
     finish = job.finish(starts)
-    if finish == bound or effort_s <= 0.0 or len(job.tasks) > largest:
+    if finish == bound or effort_s <= 0.0 or is_large:
         return Sequence(tuple(starts), finish, bound, searched=False)
-    found, proven = _search(job, starts, bound, effort_s)
-    found = moved_left(job, found)
+    found, proven = _search(job, starts, bound, effort_s * (1.0 - TRIALS_SHARE))
+    found = tidied(job, moved_left(job, found))
     return Sequence(tuple(found), job.finish(found), max(bound, proven), searched=True)
 
 

@@ -20,6 +20,7 @@ class Task:
     """From its start until its followers may begin."""
     hands: int = 0
     machine: str = ""
+    """One that others want too; a machine of its own needs no name."""
     held: int = 0
     """How long the machine is held, hands included."""
     after: tuple[int, ...] = ()

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routecost.planning.tasks import Job, Task
-from routecost.planning.workdays import Workdays
+from routecost.planning.workdays import HORIZON_DAYS, TooLong, Workdays
 from routecost.routes.operation import Operation, ProcessPlan
 
 OWN_TO_EACH_PART = frozenset({"mold", "mold box"})
@@ -50,41 +50,60 @@ def work_of(
 
     `capacity` is how many there are of a machine, 1 if it says nothing. `supply_days` says of resources that
     must be bought when they are delivered, counted from when hands first can order them; the first operation
-    that draws one waits for it. `runs_of` says how many times an operation starts its machine by hand.
+    that draws one waits for it. `runs_of` says how many times an operation starts its machine by hand; hands
+    and machine time are shared out evenly among them. Raises TooLong for more than the windows can hold.
     """
+    _refuse_endless(plans, workdays, step_min)
     sitting = min(max(1, SITTING_MIN // step_min), workdays.window)
     tasks: list[Task] = []
     labels: list[Label] = []
-
-    def steps(minutes: float) -> int:
-        # a product of shares may be a hair above what it means
-        return math.ceil(minutes / step_min - 1e-9)
-
     for p, plan in enumerate(plans):
         after: tuple[int, ...] = ()
         not_before = 0
         for o, op in enumerate(plan.operations):
-            wait = max((supply_days.get(draw.resource, 0.0) for draw in op.draws), default=0.0)
-            if wait > 0.0:
-                not_before = max(not_before, workdays.openings[0] + math.ceil(wait * workdays.day_steps))
-            runs = max(1, runs_of(op))
-            hands, machine = steps(op.hands_on_min / runs), steps(op.machine_min / runs)
-            waiting = steps(op.waiting_min)
-            if not hands and not machine and not waiting:
+            days = max((supply_days.get(draw.resource, 0.0) for draw in op.draws), default=0.0)
+            if days > 0.0:
+                not_before = max(not_before, workdays.openings[0] + math.ceil(days * workdays.day_steps))
+            is_own = not op.machine or (op.machine in OWN_TO_EACH_PART and op.machine not in capacity)
+            runs = max(1, runs_of(op)) if op.machine_min > 0.0 else 1
+            hands, running = _steps(op.hands_on_min / runs, step_min), _steps(op.machine_min / runs, step_min)
+            waiting = _steps(op.waiting_min, step_min)
+            if not hands and not running and not waiting:
                 continue
             for run in range(1, runs + 1):
-                sittings = max(1, math.ceil(hands / sitting))
-                for piece in range(sittings):
-                    length = hands * (piece + 1) // sittings - hands * piece // sittings
-                    is_last = piece == sittings - 1
-                    held = length + machine if is_last and machine and op.machine else 0
-                    span = length + (machine if is_last else 0)
-                    span += waiting if is_last and run == runs else 0
-                    name = op.machine if held else ""
-                    tasks.append(Task(span, length, name, held, after, not_before, resumes=piece > 0))
+                sittings = _in_sittings(hands, sitting)
+                for piece, length in enumerate(sittings):
+                    is_last = piece == len(sittings) - 1
+                    held = length + running if is_last and running else 0
+                    span = max(length, held) + (waiting if is_last and run == runs else 0)
+                    machine = op.machine if held and not is_own else ""
+                    tasks.append(Task(span, length, machine, held, after, not_before, resumes=piece > 0))
                     labels.append(Label(p, o, run, runs))
                     after = (len(tasks) - 1,)
-    names = dict.fromkeys(task.machine for task in tasks if task.machine)
-    own = {name: len(plans) for name in names if name in OWN_TO_EACH_PART}
-    how_many = {name: capacity.get(name, own.get(name, 1)) for name in names}
+    how_many = {task.machine: capacity.get(task.machine, 1) for task in tasks if task.machine}
     return Job(tuple(tasks), workdays, how_many), tuple(labels)
+
+
+def _steps(minutes: float, step_min: int) -> int:
+    """Rounded up, but for what is a hair above a whole number because it came out of a product."""
+    return math.ceil(minutes / step_min - 1e-9)
+
+
+def _in_sittings(hands: int, longest: int) -> list[int]:
+    """About equal parts of at most the longest; one of 0 where hands are not needed.
+
+    >>> _in_sittings(13, 6), _in_sittings(6, 6), _in_sittings(0, 6)
+    ([4, 4, 5], [6], [0])
+    """
+    n = max(1, math.ceil(hands / longest))
+    return [hands * (i + 1) // n - hands * i // n for i in range(n)]
+
+
+def _refuse_endless(plans: Sequence[ProcessPlan], workdays: Workdays, step_min: int) -> None:
+    """Before anything is laid out in sittings: copies by the thousand would take hours to do so."""
+    hands_min = sum(op.hands_on_min for plan in plans for op in plan.operations)
+    longest_min = max((op.machine_min + op.waiting_min for p in plans for op in p.operations), default=0.0)
+    if hands_min > len(workdays.days) * workdays.window * step_min:
+        raise TooLong
+    if longest_min > HORIZON_DAYS * workdays.day_steps * step_min:
+        raise TooLong

@@ -31,16 +31,20 @@ class Workdays:
 
     @staticmethod
     def of(working: WorkingTime, start: dt.date, step_min: int) -> Workdays:
-        """Windows are rounded inwards to the grid, so that no day gets more than its hours."""
+        """Windows are rounded inwards to the grid, so that no day gets more than its hours. Raises TooLong
+        where nothing is left of them."""
         if DAY_MIN % step_min:
             raise ValueError(f"{step_min} min do not divide a day")
         opens, closes = working.window_min
-        return Workdays(
+        found = Workdays(
             days=tuple(d for d in range(HORIZON_DAYS) if not working.is_off(start + dt.timedelta(days=d))),
             day_steps=DAY_MIN // step_min,
             opens=math.ceil(opens / step_min - 1e-9),
             closes=math.floor(closes / step_min + 1e-9),
         )
+        if found.window < 1 or not found.days:
+            raise TooLong
+        return found
 
     @property
     def window(self) -> int:
