@@ -49,7 +49,7 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
         if text.startswith("#"):
             what = f"{text!r} would be read as a remark"
             faults.append(
-                Fault(NAME, f"the new row, column {name}", what, "begin with something else than #")
+                Fault(NAME, f"a new row, column {name}", what, "begin with something else than #")
             )
     if faults:
         # a row behind one that cannot be read might not be read either
@@ -74,7 +74,7 @@ def add_price_texts(folder: str | Path, texts: Mapping[str, str]) -> AddedPrice:
         try:
             values[c.name] = read_cell(told.get(c.header, ""), c)
         except UnitError as error:
-            faults.append(Fault(NAME, f"the new row, column {c.header}", error.what, error.mend))
+            faults.append(Fault(NAME, f"a new row, column {c.header}", error.what, error.mend))
     if faults:
         raise InputError(faults)
     return add_price(folder, PriceRow(**values))
@@ -95,4 +95,4 @@ def _of_new_row(fault: Fault, lines: int) -> Fault:
     found = re.match(r"row (\d+)", fault.where)
     if fault.file != NAME or found is None or int(found[1]) <= lines:
         return fault
-    return replace(fault, where=fault.where.replace(found[0], "the new row", 1))
+    return replace(fault, where=fault.where.replace(found[0], "a new row", 1))

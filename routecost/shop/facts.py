@@ -78,25 +78,25 @@ class Fact:
 def facts_on(
     rows: Iterable[Placed[FactRow]], day: dt.date, classes: Mapping[str, type[Thing]], faults: list[Fault]
 ) -> dict[str, dict[str, Fact]]:
-    """The newest valid row of every property: {thing id: {property: Fact}}, units converted."""
-    newest: dict[tuple[str, str, str], Placed[FactRow]] = {}
+    """The newest row not after the day of every property, or its first: {thing id: {property: Fact}}."""
+    rows_of: dict[tuple[str, str, str], list[Placed[FactRow]]] = {}
     for placed in rows:
         row = placed.row
-        key = (row.kind, row.thing, row.property)
-        twin = newest.get(key)
-        if twin is not None and twin.row.as_of == row.as_of:
+        of_key = rows_of.setdefault((row.kind, row.thing, row.property), [])
+        twin = next((other for other in of_key if other.row.as_of == row.as_of), None)
+        if twin is not None:
             what = f"{row.thing} / {row.property} of {row.as_of} stands already in row {twin.number}"
             faults.append(placed.fault("property", what, "keep one of the two, or date the newer one later"))
-        if row.as_of <= day and (twin is None or twin.row.as_of < row.as_of):
-            newest[key] = placed
-        elif twin is None:
-            # checked like the others, although it holds only later
-            _fact(placed, classes, faults)
+        of_key.append(placed)
     found: dict[str, dict[str, Fact]] = {}
-    for (_kind, thing, prop), placed in newest.items():
-        fact = _fact(placed, classes, faults)
-        if fact is not None:
-            found.setdefault(thing, {})[prop] = fact
+    for (_kind, thing, prop), of_key in rows_of.items():
+        of_key.sort(key=lambda placed: placed.row.as_of)
+        # what was first known later held before, too: a density does not begin on a day
+        holds = ([placed for placed in of_key if placed.row.as_of <= day] or of_key[:1])[-1]
+        for placed in of_key:
+            fact = _fact(placed, classes, faults)
+            if placed is holds and fact is not None:
+                found.setdefault(thing, {})[prop] = fact
     return found
 
 
@@ -160,7 +160,6 @@ def things_of(
     kind: str,
     rows: Sequence[Placed[FactRow]],
     facts: Mapping[str, Mapping[str, Fact]],
-    day: dt.date,
     faults: list[Fault],
 ) -> tuple[T, ...]:
     """Every thing of a class, in the order of the tables; a missing required property is a fault."""
@@ -169,7 +168,7 @@ def things_of(
         known = facts.get(thing, {})
         file = next(p.file for p in rows if p.row.thing == thing)
         values = {name: fact.value for name, fact in known.items()}
-        unread = {p.row.property for p in rows if p.row.thing == thing and p.row.as_of <= day} - values.keys()
+        unread = {p.row.property for p in rows if p.row.thing == thing} - values.keys()
         lacking = [c for c in columns_of(cls) if c.required and c.name not in values]
         # a property whose row is at fault has been told already
         missing = [c for c in lacking if c.name not in unread]

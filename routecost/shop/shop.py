@@ -109,7 +109,7 @@ class Tables:
             rows = self.facts[file]
             facts = facts_on(rows, day, classes, faults)
             for kind, cls in classes.items():
-                things[cls] = things_of(cls, kind, rows, facts, day, faults)
+                things[cls] = things_of(cls, kind, rows, facts, faults)
             known |= facts
         return Shop(
             day=day,

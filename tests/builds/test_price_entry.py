@@ -147,7 +147,7 @@ WRONG: list[tuple[dict[str, str], str, str]] = [
     ({"currency": "XAU"}, "column currency", "exchange.csv"),
     ({"supplier": " "}, "column supplier", "empty"),
     ({"supplier": "#1 shop"}, "column supplier", "remark"),
-    ({"pack": "1 kg", "price": "5", "supplier": "a", "as_of": "2026-01-05"}, "the new row", "row 2"),
+    ({"pack": "1 kg", "price": "5", "supplier": "a", "as_of": "2026-01-05"}, "a new row", "row 2"),
 ]
 
 
@@ -161,7 +161,7 @@ def test_a_wrong_price_gives_one_clear_fault_and_leaves_the_log(
         add_price_texts(build, ROW | change)
     (fault,) = caught.value.faults
     assert fault.file == "prices.csv"
-    assert fault.where.startswith("the new row")
+    assert fault.where.startswith("a new row")
     assert where in fault.where
     assert word in str(fault)
     assert {p: p.read_bytes() for p in build.iterdir()} == before
