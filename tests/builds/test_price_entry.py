@@ -171,7 +171,7 @@ def test_all_that_is_wrong_with_the_cells_is_told_at_once(build: Path) -> None:
     with pytest.raises(InputError) as caught:
         add_price_texts(build, {"resource": "pla-grey", "price": "-1", "as_of": "soon"})
     assert [f.where for f in caught.value.faults] == [
-        f"the new row, column {c}" for c in ("pack", "price", "as_of", "supplier")
+        f"a new row, column {c}" for c in ("pack", "price", "as_of", "supplier")
     ]
 
 
