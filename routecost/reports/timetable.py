@@ -11,6 +11,7 @@ from itertools import groupby
 from typing import Any
 
 from rich.console import Console
+from rich.markup import escape
 from rich.text import Text
 
 from routecost.planning.entries import Entry
@@ -172,7 +173,8 @@ def _print_days(found: Timetable, out: Console, days: int | None) -> None:
         shown = date(day)
         for e in entries:
             then = follows.get((e.plan, e.place, e.run, e.end))
-            table.add_row(shown, clock(e.start), clock(e.end), e.part + "*" * e.is_critical, _what(e, then))
+            part, what = escape(e.part) + "*" * e.is_critical, escape(_what(e, then))
+            table.add_row(shown, clock(e.start), clock(e.end), part, what)
             shown = ""
     out.print(table)
     if more:
@@ -197,7 +199,8 @@ def _print_chain(found: Timetable, out: Console, most: int = 10) -> None:
         "begins", "part", "operation", "", title=f"Its last {most}" if len(found.chain) > most else ""
     )
     for link in found.chain[-most:]:
-        table.add_row(moment(link.start), link.part, link.operation, CAUSES[link.cause])
+        names = escape(link.part), escape(link.operation)
+        table.add_row(moment(link.start), *names, CAUSES[link.cause])
     out.print(table)
 
 
