@@ -31,7 +31,8 @@ ALL_ROUND = (
 )
 BLOCK_TILT = 0.6  # a block comes down no farther than 53 degrees off the normal of what it sands
 GIVES_WAY = 0.1
-"""Of a block's width: what a padded block yields, so that it sands hollow curves too. Common practice, no source."""
+"""Of a block's width: what a padded block yields, so that it sands hollow curves too; common practice, no
+source."""
 ROD_CELLS = 6.0  # of the lattice in the rod's radius
 BLOCK_CELLS = 9  # of the coarser lattice in the block's radius: its rim is even to a tenth
 LEAST_HITS, MOST_HITS = 2_000, 40_000
@@ -136,6 +137,8 @@ class _Map:
         """Whether a round-ended rod that lies along the direction touches each point with its end."""
         from scipy.ndimage import grey_dilation
 
+        # to a rod much thicker than the part is deep, the part is as good as flat
+        radius_mm = min(radius_mm, float(np.hypot(*self.columns.footprint_mm)))
         # thinner by what the nearest lattice node may lie off: a rod that just fits is not shut out
         thinner = max(radius_mm - 0.75 * self.pitch_mm, 0.0)
         cells = int(thinner / self.pitch_mm)

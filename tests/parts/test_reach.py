@@ -27,6 +27,7 @@ CONVEX = {
     "small box": shapes.box(6, 5, 4),
     "sphere": shapes.sphere(25),
     "small sphere": shapes.sphere(4),
+    "crumb": shapes.box(0.5, 0.4, 0.3),
     "cylinder": shapes.cylinder(15, 50),
     "cone": shapes.cone(30, 5, 40),
     "plate": shapes.plate(150, 2),
