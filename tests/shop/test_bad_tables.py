@@ -6,12 +6,12 @@ import json
 from pathlib import Path
 
 import pytest
-from routecost.parts.writing import write_mesh
 
 from routecost.builds.build import inspect_build
 from routecost.cli import main
 from routecost.demo.solids import rounded_block
 from routecost.parts.mesh import Mesh
+from routecost.parts.writing import write_mesh
 from tests.shop.bad_tables import CASES, PARTS, TOML
 
 
