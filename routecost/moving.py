@@ -16,9 +16,9 @@ from routecost.costing.ranking import RankedPart, Ranking, plans_of
 from routecost.costing.replanning import (
     CopiesStep,
     Standing,
-    bounds_of,
     copies_steps,
     copies_thresholds,
+    range_of,
     rate_thresholds,
     rates_of,
     standing,
@@ -30,7 +30,7 @@ from routecost.costing.views import By
 from routecost.errors import InputError
 from routecost.job import Progress, as_build, rank
 from routecost.routes.operation import ProcessPlan
-from routecost.shop.shop import FACT_TABLES, Shop
+from routecost.shop.shop import Shop
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,19 +65,11 @@ def changes(
 
 
 def _known_on(build: Build, day: dt.date) -> None:
-    """One error instead of a hundred where the tables begin later than the day."""
-    begins: dict[tuple[str, str, str], dt.date] = {}
-    for placed in (p for name in FACT_TABLES for p in build.tables.facts[name]):
-        row = placed.row
-        key = (row.kind, row.thing, row.property)
-        begins[key] = min(row.as_of, begins.get(key, row.as_of))
-    start = max(begins.values(), default=day)
+    """One error instead of one for each resource where the price log begins later than the day."""
+    start = min((placed.row.as_of for placed in build.tables.prices), default=day)
     if day < start:
-        try:
-            build.shop(day)
-        except InputError:
-            what = f"the tables do not reach back to {day}"
-            raise InputError.of("command line", "--from", what, f"write {start} or later") from None
+        what = f"the price log does not reach back to {day}"
+        raise InputError.of("command line", "--from", what, f"write {start} or later")
 
 
 @dataclass(frozen=True, eq=False)
@@ -194,7 +186,7 @@ class _Planner:
             anew = plans_of(self.ranked.part, with_fact(self.shop, ref, value), routes)
             return self.standing([*anew, *still])
 
-        return rate_thresholds(self.ranked.part.id, self.shop.facts[ref], bounds_of(self.shop, ref), at)
+        return rate_thresholds(self.ranked.part.id, self.shop.facts[ref], range_of(self.shop, ref), at)
 
 
 def stale(build: Build, ranking: Ranking) -> tuple[StaleOffer, ...]:

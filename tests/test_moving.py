@@ -158,7 +158,7 @@ def test_days_that_cannot_be_compared(build: Build) -> None:
     for first, last, word in (
         (JUNE, MARCH, "not before"),
         (dt.date(2026, 1, 20), JUNE, "has no price on 2026-01-20"),
-        (dt.date(2001, 1, 1), JUNE, "do not reach back to 2001-01-01"),
+        (dt.date(2001, 1, 1), JUNE, "does not reach back to 2001-01-01"),
     ):
         with pytest.raises(InputError, match=word) as caught:
             changes(build, first, last)

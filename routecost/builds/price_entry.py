@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -48,18 +47,13 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
     for name, text in one_line.items():
         if text.startswith("#"):
             what = f"{text!r} would be read as a remark"
-            faults.append(
-                Fault(NAME, f"a new row, column {name}", what, "begin with something else than #")
-            )
+            faults.append(Fault(NAME, f"a new row, column {name}", what, "begin with something else than #"))
     if faults:
         # a row behind one that cannot be read might not be read either
         raise InputError(faults)
     rows = read_tables(root, []).prices
     shipped = [p for p in rows if p.row.resource == row.resource and p.file != NAME]
-    try:
-        append_rows(root, settings.currency, {NAME: [replace(row, **one_line)]})
-    except InputError as error:
-        raise InputError(_of_new_row(fault, len(old)) for fault in error.faults) from None
+    append_rows(root, settings.currency, {NAME: [replace(row, **one_line)]})
     return AddedPrice(read_table(path, PriceRow, faults)[-1], path, len(shipped))
 
 
@@ -88,11 +82,3 @@ def _settings(root: Path) -> Settings:
     if read is None:
         raise InputError(faults)
     return read[0]
-
-
-def _of_new_row(fault: Fault, lines: int) -> Fault:
-    """The row has no number yet for the person who adds it."""
-    found = re.match(r"row (\d+)", fault.where)
-    if fault.file != NAME or found is None or int(found[1]) <= lines:
-        return fault
-    return replace(fault, where=fault.where.replace(found[0], "a new row", 1))

@@ -29,6 +29,10 @@ RATES = ("failure_per_h", "yield_clear", "yield_opaque")
 WITHIN = 0.01
 """A rate's threshold is told to this share of its value: the rates themselves are known to a factor of two."""
 
+REACH = 4.0
+"""How many times lower and higher a rate is looked at. Twice what it is known to; far beyond, a printer that
+loses every other print makes routes look for pieces that nobody would print."""
+
 N = TypeVar("N", int, float)
 
 
@@ -165,14 +169,15 @@ def with_fact(shop: Shop, ref: str, value: float) -> Shop:
     return replace(shop, things=things, facts=facts)
 
 
-def bounds_of(shop: Shop, ref: str) -> tuple[float, float]:
-    """The range that the column of a fact allows."""
+def range_of(shop: Shop, ref: str) -> tuple[float, float]:
+    """How far a rate is looked at: `REACH` times up and down, within what its column allows."""
     thing, _, name = ref.rpartition(".")
-    for cls, found in shop.things.items():
-        for c in columns_of(cls):
-            if c.name == name and any(t.id == thing for t in found):
-                return c.low or 0.0, c.high if c.high is not None else 1.0
-    raise KeyError(ref)
+    today = float(shop.facts[ref].value)
+    columns = (
+        c for cls, found in shop.things.items() if any(t.id == thing for t in found) for c in columns_of(cls)
+    )
+    low, high = next((c.low or 0.0, 1.0 if c.high is None else c.high) for c in columns if c.name == name)
+    return max(low, today / REACH), min(high, today * REACH) if today else high
 
 
 def rate_thresholds(

@@ -14,9 +14,9 @@ from scipy.optimize import brentq
 from routecost.costing.replanning import (
     WITHIN,
     Standing,
-    bounds_of,
     copies_steps,
     copies_thresholds,
+    range_of,
     rate_thresholds,
     rates_of,
     standing,
@@ -122,9 +122,7 @@ def shop() -> Shop:
 def test_a_yield_where_pulls_cost_as_much_as_ordering(pull: float, ordered: float) -> None:
     """Pulls cost a / y, ordering b: the same at y = a / b, in closed form."""
     fact = shop().facts["casting.yield_clear"]
-    bounds = bounds_of(shop(), fact.ref)
-    assert bounds == (0.05, 1.0)
-    found = rate_thresholds("lid", fact, bounds, lambda y: stands({"cast": pull / y, "order": ordered}))
+    found = rate_thresholds("lid", fact, (0.05, 1.0), lambda y: stands({"cast": pull / y, "order": ordered}))
     same = pull / ordered
     if 0.051 < same < 0.999 and abs(same - fact.value) > WITHIN * fact.value:
         (x,) = found
@@ -148,7 +146,7 @@ def test_a_failure_rate_where_restarts_cost_as_much_as_ordering(ordered: float) 
     found = rate_thresholds(
         "lid",
         fact,
-        bounds_of(shop(), fact.ref),
+        (0.0, 0.5),
         lambda rate: stands({"print": hours(rate), "order": ordered}),
     )
     (x,) = found
@@ -167,6 +165,17 @@ def test_one_fact_changes_and_nothing_else() -> None:
     assert changed.facts["printer-220.failure_per_h"].value == 0.2
     assert shop().one(Printer, "printer-220").failure_per_h != 0.2
     assert with_fact(shop(), "casting.yield_clear", 0.5).the(CastingStandards).yield_clear == 0.5
+
+
+def test_rates_are_looked_at_within_four_times_and_what_their_columns_allow() -> None:
+    for ref, value, expected in (
+        ("printer-220.failure_per_h", 0.01, (0.0025, 0.04)),
+        ("printer-220.failure_per_h", 0.2, (0.05, 0.5)),
+        ("printer-220.failure_per_h", 0.0, (0.0, 0.5)),
+        ("casting.yield_clear", 0.8, (0.2, 1.0)),
+        ("casting.yield_clear", 0.1, (0.05, 0.4)),
+    ):
+        assert range_of(with_fact(shop(), ref, value), ref) == pytest.approx(expected)
 
 
 def test_rates_are_those_that_draws_name() -> None:
