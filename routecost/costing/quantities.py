@@ -70,7 +70,10 @@ class Quantities:
         """Amounts of all plans: (plans,) for prices (resources,), (plans, n) for prices (resources, n)."""
         amounts: Floats = self.matrix @ prices
         if len(self.group_plan):
-            np.add.at(amounts, self.group_plan, np.maximum(0.0, self.floors @ prices - self.groups @ prices))
+            top_ups = np.maximum(0.0, self.floors @ prices - self.groups @ prices)
+            order = np.argsort(self.group_plan, kind="stable")
+            plans, first = np.unique(self.group_plan[order], return_index=True)
+            amounts[plans] += np.add.reduceat(top_ups[order], first, axis=0)
         return amounts
 
 

@@ -138,8 +138,7 @@ def assess(
         if not group:
             continue
         rows = full[first : first + len(group)]
-        wins = np.bincount(rows.argmin(axis=0), minlength=len(group)) / draws
-        chances = {plan.route: float(w) for plan, w in zip(group, wins, strict=True)}
+        chances = {plan.route: float(w) for plan, w in zip(group, wins(rows), strict=True)}
         parts.append(Chances(ranked.part.id, chances, group[0].route))
         best.append(first)  # the ranking's order: its first is the best as likely
         first += len(group)
@@ -160,6 +159,22 @@ def assess(
         budget=budget,
         drivers=drivers([plans[i] for i in best], tariff, shop, seed=seed, law=law),
     )
+
+
+def wins(rows: Floats) -> Floats:
+    """How often each row is the least of its column: (rows,) for amounts (rows, worlds); of equals the first.
+
+    >>> wins(np.array([[1.0, 5.0, 2.0], [2.0, 3.0, 2.0]]))
+    array([0.66666667, 0.33333333])
+    """
+    least = rows[0].copy()
+    winner = np.zeros(rows.shape[1], dtype=np.int8)
+    for i in range(1, len(rows)):
+        # row by row: far faster than argmin along the short axis
+        better = rows[i] < least
+        winner[better] = i
+        np.minimum(least, rows[i], out=least)
+    return np.asarray(np.bincount(winner, minlength=len(rows)) / rows.shape[1])
 
 
 def drivers(

@@ -1,4 +1,4 @@
-"""The page: inputs beside, and four views of one build."""
+"""The page: inputs beside, and the views of one build."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from routecost.page import state
 from routecost.page.bill import bill_page
 from routecost.page.meshes import meshes_page
 from routecost.page.one_part import part_page
+from routecost.page.prices import prices_page
 from routecost.page.sure import sure_page
 from routecost.page.tables import tables_page
 
@@ -22,6 +23,7 @@ def show() -> None:
         st.Page(bill_page, title="The bill", url_path="bill", default=True),
         st.Page(part_page, title="One part", url_path="part"),
         st.Page(sure_page, title="How sure", url_path="sure"),
+        st.Page(prices_page, title="Prices", url_path="prices"),
         st.Page(meshes_page, title="Your own meshes", url_path="meshes"),
         st.Page(tables_page, title="Tables", url_path="tables"),
     ]

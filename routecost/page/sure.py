@@ -7,6 +7,7 @@ import streamlit as st
 
 from routecost.costing.risk import Risk, assess
 from routecost.money import shown
+from routecost.moving import thresholds
 from routecost.page import state
 from routecost.page.charts import spread_chart, tornado_chart
 
@@ -72,4 +73,24 @@ def sure_page() -> None:
         hide_index=True,
         width="stretch",
         column_config={name: st.column_config.NumberColumn(format="percent") for name in names.values()},
+    )
+    _thresholds()
+
+
+def _thresholds() -> None:
+    """Prices and own rate at which another route becomes best, solved exactly."""
+    st.subheader("What would change a best route")
+    found = thresholds(state.build(), by=state.by(), as_of=state.day(), replan=False).frame()
+    if not len(found):
+        st.caption("No price by itself would.")
+        return
+    near = found[found["percent"].abs() <= 200.0].sort_values("percent", key=abs)
+    st.caption("Each by itself, the nearest first; up to three times today's figure.")
+    st.dataframe(
+        near[["part", "name", "today", "at", "percent", "route", "other"]].rename(
+            columns={"name": "what", "route": "best today", "other": "then best", "percent": "change, %"}
+        ),
+        hide_index=True,
+        width="stretch",
+        column_config={"change, %": st.column_config.NumberColumn(format="%.1f")},
     )
