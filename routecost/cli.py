@@ -202,11 +202,15 @@ def _rank(options: argparse.Namespace) -> int:
         )
     if options.json:
         return _json(ranking_json(ranking))
+    from routecost.builds.stale import stale_summary
+    from routecost.moving import stale
     from routecost.reports.terminal import console, print_notes, print_ranking
 
     out = console()
     print_notes(build, out)
     print_ranking(ranking, out, {route.id: route.name for route in build.routes})
+    if old := stale_summary(stale(build, ranking)):
+        out.print(f"note: {old}")
     return 0
 
 

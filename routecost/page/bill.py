@@ -5,7 +5,9 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
+from routecost.builds.stale import stale_summary
 from routecost.money import shown
+from routecost.moving import stale
 from routecost.page import state
 from routecost.page.charts import routes_chart
 from routecost.planning.buying import buy_list
@@ -23,6 +25,8 @@ def bill_page() -> None:
     if build.settings.budget is not None:
         left = build.settings.budget - ranking.spend
         budget.metric(f"Left of the budget, {c}", shown(left, c))
+    if old := stale_summary(stale(build, ranking)):
+        st.info(old)
     names = {route.id: route.name for route in build.routes}
     rows = []
     for ranked in ranking.parts:
