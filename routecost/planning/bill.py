@@ -1,0 +1,72 @@
+"""A bill to be planned: every way of making each part that is allowed, and why a part has none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from routecost.planning.dominance import undominated
+from routecost.planning.options import Option, Workshop, options_of
+from routecost.planning.problem import Problem
+from routecost.routes.operation import ProcessPlan
+
+
+@dataclass(frozen=True)
+class Barred:
+    """A part that no allowed route can make."""
+
+    part: str
+    reasons: tuple[str, ...]
+    """Of each route, the reason that decides."""
+
+
+@dataclass(frozen=True, eq=False)
+class Bill:
+    """All allowed options, and those of them that can win."""
+
+    everything: Problem
+    problem: Problem
+    barred: tuple[Barred, ...]
+
+
+def bill_of(
+    plans: Mapping[str, Sequence[ProcessPlan]],
+    shop: Workshop,
+    *,
+    pins: Mapping[str, str] | None = None,
+    as_designed: bool = False,
+) -> Bill:
+    """The bill of some parts, each with its plans. Ruled-out plans are never allowed.
+
+    `pins` fixes the route of parts; `as_designed` forbids ways that need the part changed. Raises InputError
+    for missing prices.
+    """
+    pins = pins or {}
+    options: list[Option] = []
+    barred: list[Barred] = []
+    for part, every in plans.items():
+        of_route = [p for p in every if p.route == pins.get(part, p.route)]
+        levels = ("suits",) if as_designed else ("suits", "changes")
+        allowed = [p for p in of_route if p.verdict.level in levels]
+        options += options_of(allowed, shop)
+        if not allowed:
+            barred.append(Barred(part, _reasons(of_route, as_designed)))
+    everything = Problem.of(tuple(plans), options, shop)
+    return Bill(everything, undominated(everything), tuple(barred))
+
+
+def _reasons(plans: Sequence[ProcessPlan], as_designed: bool) -> tuple[str, ...]:
+    """The deciding reason of each route's best verdict, in the order of the plans."""
+    first: dict[str, ProcessPlan] = {}
+    for plan in plans:
+        so_far = first.get(plan.route)
+        if so_far is None or (so_far.verdict.level == "ruled out" and plan.verdict.level == "changes"):
+            first[plan.route] = plan
+    found = []
+    for route, plan in first.items():
+        level = plan.verdict.level
+        why = "; ".join(r.text for r in plan.verdict.reasons if r.level == level)
+        found.append(
+            f"{route} {'needs changes' if level == 'changes' and as_designed else 'is ruled out'}: {why}"
+        )
+    return tuple(found) or ("no route makes it",)
