@@ -8,22 +8,30 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from routecost.planning.tasks import Job, latest_starts
+from routecost.planning.workdays import TooLong, Workdays
 
 
 class Profile:
     """How many of a resource are taken, over time."""
 
-    def __init__(self, capacity: int) -> None:
+    def __init__(self, capacity: int, times: Sequence[int] = (0,), taken: Sequence[int] = (0,)) -> None:
         self.capacity = capacity
-        self.times = [0]
-        self.taken = [0]
-        """`taken[i]` from `times[i]` until `times[i + 1]`; the last is 0 for ever."""
+        self.times = list(times)
+        self.taken = list(taken)
+        """`taken[i]` from `times[i]` until `times[i + 1]`, the last for ever."""
+
+    @staticmethod
+    def of_hands(workdays: Workdays) -> Profile:
+        """One person, who is taken outside the windows."""
+        return Profile(1, *workdays.closed)
 
     def earliest(self, at: int, length: int) -> int:
-        """The first start not before `at` from which one is free for `length`."""
+        """The first start not before `at` from which one is free for `length`. Raises TooLong."""
         i = bisect_right(self.times, at) - 1
         while i < len(self.times) and self.times[i] < at + length:
             if self.taken[i] >= self.capacity:
+                if i + 1 == len(self.times):
+                    raise TooLong
                 at = self.times[i + 1]
             i += 1
         return at
@@ -48,13 +56,13 @@ class Profile:
 def place(job: Job, priorities: Sequence[float]) -> list[int]:
     """Start of each task: among those whose forerunners are placed, the lowest priority figure is next, and
     begins as early as hands and machine allow. Raises TooLong."""
-    tasks, workdays = job.tasks, job.workdays
+    tasks = job.tasks
     followers: list[list[int]] = [[] for _ in tasks]
     open_before = [len(task.after) for task in tasks]
     for i, task in enumerate(tasks):
         for before in task.after:
             followers[before].append(i)
-    hands = Profile(1)
+    hands = Profile.of_hands(job.workdays)
     machines = {name: Profile(capacity) for name, capacity in job.capacity.items()}
     ready = [task.not_before for task in tasks]
     starts = [0] * len(tasks)
@@ -67,7 +75,7 @@ def place(job: Job, priorities: Sequence[float]) -> list[int]:
         while True:
             asked = at
             if task.hands:
-                at = hands.earliest(workdays.earliest(at, task.hands), task.hands)
+                at = hands.earliest(at, task.hands)
             if machine is not None:
                 at = machine.earliest(at, task.held)
             if at == asked:

@@ -31,8 +31,8 @@ class Workdays:
 
     @staticmethod
     def of(working: WorkingTime, start: dt.date, step_min: int) -> Workdays:
-        """Windows are rounded inwards to the grid, so that no day gets more than its hours. Raises TooLong
-        where nothing is left of them."""
+        """Windows are rounded inwards to the grid, so that no day gets more than its hours; of a whole day the
+        last step is left out, so that windows never touch. Raises TooLong where nothing is left of them."""
         if DAY_MIN % step_min:
             raise ValueError(f"{step_min} min do not divide a day")
         opens, closes = working.window_min
@@ -40,7 +40,7 @@ class Workdays:
             days=tuple(d for d in range(HORIZON_DAYS) if not working.is_off(start + dt.timedelta(days=d))),
             day_steps=DAY_MIN // step_min,
             opens=math.ceil(opens / step_min - 1e-9),
-            closes=math.floor(closes / step_min + 1e-9),
+            closes=min(math.floor(closes / step_min + 1e-9), DAY_MIN // step_min - 1),
         )
         if found.window < 1 or not found.days:
             raise TooLong
@@ -55,6 +55,17 @@ class Workdays:
     def openings(self) -> tuple[int, ...]:
         """When each window opens."""
         return tuple(day * self.day_steps + self.opens for day in self.days)
+
+    @cached_property
+    def closed(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """Steps at which windows open or close, and whether it is closed (1) or open (0) from each on.
+
+        >>> Workdays((0, 2), day_steps=24, opens=18, closes=20).closed
+        ((0, 18, 20, 66, 68), (1, 0, 1, 0, 1))
+        """
+        edges = [edge for at in self.openings for edge in (at, at + self.window)]
+        times = edges if edges and edges[0] == 0 else [0, *edges]
+        return tuple(times), tuple((len(times) - i) % 2 for i in range(len(times)))
 
     def earliest(self, at: int, length: int) -> int:
         """The first start not before `at` of a sitting of `length` steps. Raises TooLong.

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.planning.finish_bound import finish_bound, meets_deadlines
-from routecost.planning.placing import by_rule, kept_together, moved_left, place
+from routecost.planning.improving import improved
+from routecost.planning.placing import breaks, by_rule, kept_together, moved_left, place, tidied
 from routecost.planning.sequence import sequence
 from routecost.planning.tasks import Job, Task, earliest_starts, latest_starts
 from routecost.planning.workdays import Workdays
@@ -135,6 +136,19 @@ def test_any_order_gives_a_sound_timetable_and_putting_it_in_order_of_start_wors
 
 
 @given(small_jobs())
+def test_trying_orders_and_tidying_never_lose(job: Job) -> None:
+    order = by_rule(job, 0)
+    starts = place(job, kept_together(job, order))
+    better = improved(job, order, 0, tries=20)
+    check(job, better)
+    assert job.finish(better) <= job.finish(starts)
+    tidy = tidied(job, better)
+    check(job, tidy)
+    assert job.finish(tidy) <= job.finish(better)
+    assert breaks(job, tidy) <= breaks(job, better)
+
+
+@given(small_jobs())
 def test_nothing_begins_before_its_earliest_or_after_its_latest_start(job: Job) -> None:
     starts = place(job, by_rule(job, 0))
     late = latest_starts(job, job.finish(starts))
@@ -161,6 +175,33 @@ def test_sittings_fill_windows_one_after_the_other(sittings: int) -> None:
     window, second = divmod(sittings - 1, 2)
     day = 3 * (window // 2) + window % 2
     assert found.finish == 24 * day + 10 + 3 * (second + 1)
+
+
+FAR = 10_000
+"""A finish that any of these jobs can meet, so that the bound has nothing to lean on."""
+
+
+@pytest.mark.parametrize(("runs", "machines"), [(7, 1), (7, 2), (9, 3), (2, 5)])
+def test_the_bound_of_equal_runs_is_their_work_shared_out(runs: int, machines: int) -> None:
+    # closed form: machines that may hand over at any time share the work evenly, but none does two at once
+    job = Job(tuple(Task(4, machine="m", held=4) for _ in range(runs)), NO_HANDS, {"m": machines})
+    assert finish_bound(job, FAR) == max(4, math.ceil(4 * runs / machines))
+
+
+@pytest.mark.parametrize("sittings", [1, 4, 7, 10])
+def test_the_bound_of_hands_counts_working_hours_only(sittings: int) -> None:
+    # closed form: sittings of 3 steps that might be interrupted fill windows of 6; one step of drying follows
+    days = Workdays(tuple(range(99)), day_steps=24, opens=10, closes=16)
+    job = Job(tuple(Task(4, hands=3) for _ in range(sittings)), days, {})
+    windows, steps = divmod(3 * sittings - 1, 6)
+    assert finish_bound(job, FAR) == 24 * windows + 10 + steps + 1 + 1
+
+
+def test_the_bound_of_a_chain_is_its_length_with_its_nights() -> None:
+    # by hand: 2 of hands from 10 and a run of 30 end at 42; hands open at 58 next; 3 of them and 5 of drying
+    days = Workdays(tuple(range(99)), day_steps=24, opens=10, closes=16)
+    tasks = (Task(32, 2, "m", 32), Task(8, 3, after=(0,)))
+    assert finish_bound(Job(tasks, days, {"m": 1}), FAR) == 66
 
 
 def test_an_hour_short_of_the_deadline_is_noticed() -> None:

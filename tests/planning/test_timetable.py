@@ -198,6 +198,12 @@ def test_a_print_started_at_night_runs_through_and_the_next_needs_hands() -> Non
     found = schedule(plans, start=MONDAY, working=EVENINGS)
     check(found, plans, {}, {})
     assert (found.finish, found.status) == (at(3, "01:10"), "optimal")
+    assert [load.machine_min.get("printer", 0.0) for load in found.days] == [350.0, 420.0, 420.0, 70.0]
+    assert [(link.start, link.until, link.cause) for link in found.chain] == [
+        (at(0, "18:00"), at(1, "01:10"), "start"),
+        (at(1, "18:00"), at(2, "01:10"), "machine"),
+        (at(2, "18:00"), at(3, "01:10"), "machine"),
+    ]
     two = schedule(plans, start=MONDAY, working=EVENINGS, capacity={"printer": 2})
     check(two, plans, {"printer": 2}, {})
     assert two.finish == at(2, "01:10")
@@ -322,6 +328,26 @@ def test_hours_bound_the_days() -> None:
     full, rest = divmod(minutes, 120)
     assert found.finish == at(full, "18:00") + dt.timedelta(minutes=rest)
     assert math.isclose(sum(load.hands_min for load in found.days), minutes)
+    # hands are never idle, so all of it is one chain
+    assert all(e.is_critical for e in found.entries)
+    assert [link.cause for link in found.chain[1:]] == ["hands"] * (len(found.chain) - 1)
+    for before, link in pairwise(found.chain):
+        night = dt.timedelta(hours=22) if before.until.hour == 20 else dt.timedelta()
+        assert link.start == before.until + night
+
+
+def test_work_is_not_laid_down_for_other_work_of_the_same_kind() -> None:
+    # by hand: 3 h and 3 h in evenings of 2 h are one and a half evenings each
+    found = schedule([plan(i, step("sand", 180)) for i in "ab"], start=MONDAY, working=EVENINGS)
+    hands = [(e.part, e.start, e.end) for e in found.entries]
+    first, second = hands[0][0], hands[-1][0]
+    assert {first, second} == {"a", "b"}
+    assert hands == [
+        (first, at(0, "18:00"), at(0, "20:00")),
+        (first, at(1, "18:00"), at(1, "19:00")),
+        (second, at(1, "19:00"), at(1, "20:00")),
+        (second, at(2, "18:00"), at(2, "20:00")),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -28,6 +28,16 @@ def made(plans: list[ProcessPlan], hours_a_day: float = 2.0) -> Timetable:
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=120)
 
 
+@pytest.mark.parametrize("character", ["x", "é", "木", "\N{GRINNING FACE}", ",", "\n"])
+@pytest.mark.parametrize("count", [60, 75, 150, 500])
+def test_long_texts_are_folded_and_come_back(character: str, count: int) -> None:
+    text = timetable_ical(made([plan("lid", step(character * count, 30))]), "build")
+    (event,) = strict_ical.read(text)
+    assert event["SUMMARY"] == "lid: " + character * count
+    (other,) = Calendar.from_ical(text).walk("VEVENT")
+    assert str(other["SUMMARY"]) == event["SUMMARY"]
+
+
 def told(text: str) -> str:
     """What of a text a calendar can hold."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
