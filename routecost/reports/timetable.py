@@ -108,7 +108,7 @@ def _print_chart(found: Timetable, out: Console) -> None:
     each = "a day" if width == 1 else f"{width} days"
     hands, machine, waiting = SIGNS["hands"], SIGNS["machine"], SIGNS["waiting"]
     out.print(
-        f"\nA column is {each}: {hands} hands-on, {machine} a machine runs, {waiting} cures, dries or is on its way; "
+        f"\nA column is {each}: {hands} hands-on, {machine} machine runs, {waiting} cures, dries, on its way; "
         "* decides the finish."
     )
     scale = [" "] * (len(columns) + 6)
