@@ -29,9 +29,9 @@ POINTS = 6_000  # evenly spread: shares come out to about half a per cent
 ALL_ROUND = (
     20  # directions beside the part's own axes and faces: no normal is then farther than 30 degrees off
 )
-BLOCK_TILT = 0.6  # a block comes down no farther than 53 degrees off the normal of what it sands
-GIVES_WAY = 0.1
-"""Of a block's width: what a padded block yields, so that it sands hollow curves too; common practice, no
+BLOCK_TILT = 0.85  # a block comes down no farther than 32 degrees off the normal of what it sands
+GIVES_WAY_MM = 1.0
+"""What a padded block yields, whatever its width, so that it sands hollow curves too; common practice, no
 source."""
 ROD_CELLS = 6.0  # of the lattice in the rod's radius
 BLOCK_CELLS = 9  # of the coarser lattice in the block's radius: its rim is even to a tenth
@@ -129,9 +129,15 @@ class _Map:
         # the topmost surface at the point is the point's own, not something above it
         slope = np.sqrt(np.maximum(1.0 - steep**2, 0.0)) / steep
         own = self.heights[at[:, 0], at[:, 1]] <= points @ c.up + self.pitch_mm * (0.5 + slope)
-        near = at // step
-        yielded = room[near[:, 0] + 2 * cells, near[:, 1] + 2 * cells] - coarse[near[:, 0], near[:, 1]]
-        return np.asarray(own & (yielded <= GIVES_WAY * widest))
+        closed = room[2 * cells : -2 * cells, 2 * cells : -2 * cells]
+        gap = np.where(coarse > NOTHING, closed - coarse, 0.0)
+        # the widest gap at the nodes around: the strip beside a rim must not pass for the rim
+        low = at // step
+        high = np.minimum(low + 1, np.array(gap.shape) - 1)
+        widest_gap = np.maximum.reduce(
+            [gap[i, j] for i in (low[:, 0], high[:, 0]) for j in (low[:, 1], high[:, 1])]
+        )
+        return np.asarray(own & (widest_gap <= GIVES_WAY_MM))
 
     def rod_reaches(self, points: Floats, normals: Floats, radius_mm: float) -> Bools:
         """Whether a round-ended rod that lies along the direction touches each point with its end."""

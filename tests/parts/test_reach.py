@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -80,11 +82,35 @@ def test_a_slot_opens_to_a_rod_that_is_thinner(wide: float, opens: bool) -> None
 
 
 def test_a_block_sands_a_wide_cup_and_a_finger_a_narrow_one() -> None:
-    wide, narrow = reach(shapes.cup(40, 37, 30, 3)), reach(shapes.cup(11, 8, 30, 3))
+    """A block 20 wide lies in a cup of radius R but for R - sqrt(R² - 10²): 0.7 mm of 70, which it yields, and
+    1.4 mm of 37, which it does not."""
+    wide, tight = reach(shapes.cup(73, 70, 20, 3)), reach(shapes.cup(40, 37, 20, 3))
     assert wide.block > 0.85
+    assert tight.block < wide.block - 0.05
+    narrow = reach(shapes.cup(11, 8, 30, 3))
     inside = (2 * np.pi * 8 * 27 + np.pi * 8**2) / shapes.cup(11, 8, 30, 3).area_mm2
     assert narrow.block == pytest.approx(1 - inside, abs=0.06)
     assert narrow.finger > 0.7 * inside
+
+
+HOLLOWS = {
+    "slot": ((12.0, 80.0, 31.0), (24.0, -10.0, 10.0)),
+    "pocket": ((16.0, 40.0, 31.0), (22.0, 10.0, 10.0)),
+    "groove": ((30.0, 80.0, 31.0), (15.0, -10.0, 10.0)),
+}
+
+
+@pytest.mark.parametrize("name", HOLLOWS)
+def test_a_wider_block_reaches_no_more_and_none_where_it_does_not_enter(name: str) -> None:
+    sides, at = HOLLOWS[name]
+    mesh = shapes.cut(shapes.box(60, 60, 40), shapes.moved(shapes.box(*sides), at))
+    shares = [reach(mesh, block_mm=wide).block for wide in (10.0, 20.0, 40.0, 80.0)]
+    for small, large in itertools.pairwise(shares):
+        assert large <= small + 0.002
+    # what a block wider than the hollow reaches is the outside, by hand, and a hair at its rims
+    floor_and_walls = min(sides[1], 60.0) * (sides[0] + 2 * 30.0)
+    ends = 2 * sides[0] * 30.0 if sides[1] < 60.0 else 0.0
+    assert shares[-1] == pytest.approx(1.0 - (floor_and_walls + ends) / mesh.area_mm2, abs=0.012)
 
 
 @settings(max_examples=3)
@@ -99,14 +125,13 @@ def test_a_larger_tool_never_reaches_more(size: float, larger: float, seed: int)
 
 @settings(max_examples=2)
 @given(st.integers(0, 999))
-def test_turning_mirroring_moving_and_scaling_with_the_tools_change_nothing(seed: int) -> None:
+def test_turning_mirroring_and_moving_change_nothing(seed: int) -> None:
     mesh = shapes.cup(20, 16, 40, 4)
     plain = reach(mesh)
     twins = (
         reach(mesh.turned(shapes.rotation(seed))),
         reach(shapes.mirrored(mesh)),
         reach(shapes.moved(mesh, (900.0, -40.0, 3.0))),
-        reach(shapes.scaled(mesh, 25.4), BLOCK * 25.4, FINGER * 25.4),
         reach(shapes.shuffled(mesh, seed)),
     )
     for twin in twins:
