@@ -68,8 +68,11 @@ def unknown_part(build: Build, part: str) -> InputError:
 
 
 def measure_for(parts: Sequence[Part], shop: Shop, progress: Progress | None = None) -> None:
-    """Ask every part's shape what the routes ask, over several processes; the answers are kept."""
-    tasks = [(part, shop) for part in parts if part.shape is not None and part.shape.kept.folder is not None]
+    """Ask the shapes that nothing is known of yet what the routes ask, over several processes; it is kept.
+
+    A shape with some answers is left out: what it still lacks is measured when it is asked for.
+    """
+    tasks = [(part, shop) for part in parts if _is_new(part)]
     in_parallel(
         _ask,
         tasks,
@@ -82,11 +85,19 @@ def _ask(task: tuple[Part, Shop]) -> None:
     plans_of(*task, own_routes())
 
 
+def _is_new(part: Part) -> bool:
+    shape = part.shape
+    # answers kept in memory only would not come home from another process
+    return (
+        shape is not None
+        and shape.kept.folder is not None
+        and not shape.kept.has_answers(shape.mesh.content_hash)
+    )
+
+
 def _expected_s(task: tuple[Part, Shop]) -> float:
     shape = task[0].shape
     assert shape is not None
-    if shape.kept.has_answers(shape.mesh.content_hash):
-        return 0.0
     # about what the whole measure takes on one core
     return 1.5 + 4e-5 * len(shape.mesh.faces)
 

@@ -49,10 +49,11 @@ class FilledShell:
         ways = ways_to_print(
             shells.subject, shop, part.copies, up=part.up, judge=lambda way: _reasons(part, shop, way)
         )
+        finishes = {way.printer.id: finishes_of_print(part, shop, way.printer) for way in ways}
         for way in ways:
             for resin in shop.all(CastingResin):
                 filling = shells.filling(way, resin)
-                for finish in finishes_of_print(part, shop, way.printer):
+                for finish in finishes[way.printer.id]:
                     yield _plan(self.id, part, shop, way, shells, filling, finish, always)
 
 

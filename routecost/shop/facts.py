@@ -10,6 +10,7 @@ import datetime as dt
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, TypeVar
 
 from routecost.errors import Fault
@@ -43,10 +44,15 @@ class Thing:
 
     def ref(self, *properties: str) -> tuple[str, ...]:
         """Names of facts, for a draw to say what it rests on."""
-        names = {c.name for c in columns_of(type(self))}
-        unknown = [p for p in properties if p not in names]
-        assert not unknown, f"{type(self).__name__} has no {unknown}"
-        return tuple(f"{self.id}.{p}" for p in properties)
+        cls: Any = type(self)
+        return _refs(cls, self.id, properties)
+
+
+@cache  # every draw of every plan names its facts
+def _refs(cls: Any, thing: str, properties: tuple[str, ...]) -> tuple[str, ...]:
+    unknown = set(properties) - {c.name for c in columns_of(cls)}
+    assert not unknown, f"{cls.__name__} has no {unknown}"
+    return tuple(f"{thing}.{p}" for p in properties)
 
 
 @dataclass(frozen=True)
