@@ -26,6 +26,7 @@ from routecost.routes.print_ways import direction_words
 from routecost.routes.pull_steps import dressing_paper, pull_operations
 from routecost.routes.pulls import Casting, casting_of
 from routecost.routes.verdicts import (
+    ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,
     kept,
@@ -41,8 +42,6 @@ from routecost.shop.standards import CastingStandards, PrintingStandards
 SIDE_BY_SIDE = (1, 2, 4)
 """Molds that are filled in one round. More save mixing, cleaning up and days, and cost silicone and hours.
 The same for any number of copies, so that one copy more never costs less."""
-_ROUGH_HAZE_PERCENT = 99.0
-"""Next to all light is scattered, but passes: haze of 100 stands for none that passes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,7 +223,7 @@ def _plan(
 def _haze_percent(resin: CastingResin, rq_um: float) -> float:
     """Of a casting with two such faces. A clear resin under a rough face still lets light through."""
     haze = total_haze_percent(resin.haze_percent, surface_haze_percent(rq_um, rq_um))
-    return haze if resin.haze_percent >= 100.0 else min(haze, _ROUGH_HAZE_PERCENT)
+    return haze if resin.haze_percent >= 100.0 else min(haze, ROUGH_HAZE_PERCENT)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from routecost.routes.physics.optics import surface_haze_percent, total_haze_per
 from routecost.routes.running import protection
 from routecost.routes.sla_order import Printed, billed, law_operation, order_operation
 from routecost.routes.verdicts import (
+    ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,
     kept,
@@ -31,8 +32,6 @@ from routecost.shop.services import SlaFinish, SlaService
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards, PrintingStandards
 
-_ROUGH_HAZE_PERCENT = 99.0
-"""A rough clear face scatters next to all light but lets it through: haze below 100, where nothing passes."""
 _FINISHED_AT_HOME = ("as-printed", "sanded")
 """Finishes that work at home can start from; a coat or a polish is the end."""
 
@@ -307,7 +306,7 @@ def _material_reasons(part: Part, shop: Shop, offer: _Offer) -> tuple[Reason, ..
 def _clarity_reason(part: Part, offer: _Offer, rq_um: float) -> Reason:
     haze = total_haze_percent(offer.service.clear_haze_percent, surface_haze_percent(rq_um, rq_um))
     return haze_reason(
-        part.demands, min(haze, _ROUGH_HAZE_PERCENT), f"its resin and faces of Rq {rq_um:.2g} µm"
+        part.demands, min(haze, ROUGH_HAZE_PERCENT), f"its resin and faces of Rq {rq_um:.2g} µm"
     )
 
 

@@ -6,10 +6,12 @@ from math import exp
 
 from routecost.routes.operation import Level, Reason
 from routecost.routes.part import Demands, Part
+from routecost.routes.physics.optics import haze_limit_percent
+from routecost.routes.physics.strength import allowable_mpa, stress_mpa
 from routecost.shop.standards import PrintingStandards
 
-HAZE_LIMIT_PERCENT = {"clear": 10.0, "optical": 3.0}
-"""Haze by ASTM D1003 that the demand words stand for: common practice, no source."""
+ROUGH_HAZE_PERCENT = 99.0
+"""A rough clear face scatters next to all light but lets it pass; a haze of 100 stands for none that passes."""
 
 
 def haze_reason(demands: Demands, haze_percent: float, what: str) -> Reason:
@@ -18,8 +20,8 @@ def haze_reason(demands: Demands, haze_percent: float, what: str) -> Reason:
     >>> haze_reason(Demands(clarity="clear"), 60, "printed walls").text
     'needs haze <= 10 %; printed walls scatter about 60 %'
     """
-    limit = HAZE_LIMIT_PERCENT.get(demands.clarity)
-    if limit is None:
+    limit = haze_limit_percent(demands.clarity)
+    if limit >= 100.0:
         if demands.clarity == "translucent" and haze_percent >= 100.0:
             return Reason("ruled out", f"needs light to pass; {what} pass none")
         return Reason("suits", f"clarity '{demands.clarity}' is met by {what}")
@@ -82,8 +84,8 @@ def load_reason(
     section = shape.layers(part.demands.load_direction).smallest_section_mm2
     if section <= 0.0:
         return Reason("ruled out", f"carries {load:g} N; the section square to the load has no area")
-    stress = load / section
-    allowable = strength_mpa * direction_share / practice.safety_factor
+    stress = stress_mpa(load, section)
+    allowable = allowable_mpa(strength_mpa, direction_share, practice.safety_factor)
     numbers = f"{load:g} N on {section:.0f} mm² is {stress:.2g} MPa; {what} may bear {allowable:.2g} MPa"
     if stress > allowable:
         thicker = stress / allowable

@@ -58,7 +58,8 @@ def fill_buy_list(b: Book, sheet: Any) -> None:
                ("supplier", 24), (f"amount, {c}", 12), ("left over", 12), ("for parts", 60)]  # fmt: skip
     b.fill(sheet, note, headers)
     row = FIRST_ROW
-    for line in buy_list(b.ranking.chosen, b.build.stock, b.tariff):
+    lines = buy_list(b.ranking.chosen, b.build.stock, b.tariff)
+    for line in lines:
         sheet.write(row, 0, line.resource, f["strong"])
         sheet.write(row, 1, line.kind, f["text"])
         sheet.write(row, 2, line.need, f["number"])
@@ -76,7 +77,7 @@ def fill_buy_list(b: Book, sheet: Any) -> None:
         sheet.write(row, 8, line.left_over, f["number"])
         sheet.write(row, 9, ", ".join(line.parts), f["wrap"])
         row += 1
-    total = sum(line.amount for line in buy_list(b.ranking.chosen, b.build.stock, b.tariff))
+    total = sum(line.amount for line in lines)
     b.texts(sheet, row, "total", *[""] * 6, style="total_text")
     sheet.write_formula(row, 7, f"=SUM(H{FIRST_ROW + 1}:H{row})", f["total"], total)
 
