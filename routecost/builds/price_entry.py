@@ -51,10 +51,10 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
     if faults:
         # a row behind one that cannot be read might not be read either
         raise InputError(faults)
-    rows = read_tables(root, []).prices
-    shipped = [p for p in rows if p.row.resource == row.resource and p.file != NAME]
+    files = [p.file for p in read_tables(root, []).prices if p.row.resource == row.resource]
+    shipped = 0 if NAME in files else len(files)
     append_rows(root, settings.currency, {NAME: [replace(row, **one_line)]})
-    return AddedPrice(read_table(path, PriceRow, faults)[-1], path, len(shipped))
+    return AddedPrice(read_table(path, PriceRow, faults)[-1], path, shipped)
 
 
 def add_price_texts(folder: str | Path, texts: Mapping[str, str]) -> AddedPrice:

@@ -277,8 +277,8 @@ def print_added(added: AddedPrice, out: Console) -> None:
     )
     if added.replaces_shipped:
         out.print(
-            f"note: it is the build's first own price of {row.resource}; the shipped example prices "
-            f"({added.replaces_shipped}) do not count any more, on earlier days either",
+            f"note: it is the build's first own price of {row.resource}; it takes the place of the shipped "
+            f"example prices ({added.replaces_shipped})",
             style="dim",
         )
 

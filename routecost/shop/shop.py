@@ -138,7 +138,7 @@ def read_tables(own: Path | None, faults: list[Fault], shipped: Path | None = No
     """The shipped tables, overridden row by row by those of the same names in the folder `own`.
 
     A fact is overridden by class, thing and property; a resource and a caution by id; the prices of a
-    resource as a whole, so that an own price always counts. Faults are added, not raised.
+    resource from its first own row on, so that an example never wins. Faults are added, not raised.
     """
     base = shipped or shipped_folder()
 
@@ -166,7 +166,26 @@ def read_tables(own: Path | None, faults: list[Fault], shipped: Path | None = No
     return Tables(
         facts={name: merged(name, FactRow, "kind", "thing", "property") for name in FACT_TABLES},
         resources=unique("resources.csv", Resource, "resource"),
-        prices=merged("prices.csv", PriceRow, "resource"),
+        prices=_own_from_their_first_day(*both("prices.csv", PriceRow)),
         exchange=merged("exchange.csv", ExchangeRow, "currency", "in_currency"),
         cautions=unique("cautions.csv", CautionRow, "caution"),
     )
+
+
+def _own_from_their_first_day(
+    shipped: list[Placed[PriceRow]], own: list[Placed[PriceRow]]
+) -> tuple[Placed[PriceRow], ...]:
+    """The build's own prices, and the shipped ones until the day before a resource's first own price."""
+    first: dict[str, dt.date] = {}
+    for placed in own:
+        row = placed.row
+        first[row.resource] = min(row.as_of, first.get(row.resource, row.as_of))
+    kept = []
+    for placed in shipped:
+        row, begins = placed.row, first.get(placed.row.resource)
+        if begins is None:
+            kept.append(placed)
+        elif row.as_of < begins:
+            last = begins - dt.timedelta(1)
+            kept.append(replace(placed, row=replace(row, expires=min(row.expires or last, last))))
+    return (*kept, *own)

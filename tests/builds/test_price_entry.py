@@ -296,7 +296,7 @@ def test_the_command_adds_the_row_as_typed(build: Path, capsys) -> None:
         "corner shop",
     )
     assert run(*words, "--low", "20", "--high", "30", "--currency", "usd", "--source", "price tag") == 0
-    told = capsys.readouterr().out
+    told = " ".join(capsys.readouterr().out.split())
     assert "prices.csv, row 3" in told
     assert "shipped example prices" in told
     assert run(*words, "--json", "--expires", "2026-05-01", "--as-of", "2026-04-02") == 0
