@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from unittest.mock import patch
 
 import numpy as np
@@ -16,8 +17,9 @@ from routecost.parts.cavity import measure_cavity, shell_mesh
 from routecost.parts.isosurface import NEIGHBOURS, zero_surface
 from routecost.parts.linked import linked
 from routecost.parts.measures import Cavity, Vector
-from routecost.parts.mesh import Mesh
+from routecost.parts.mesh import Floats, Mesh
 from routecost.parts.panel import largest_panel_mm
+from routecost.parts.reading import read_mesh
 from tests.parts import shapes
 
 SEEDS = st.integers(0, 10_000)
@@ -97,6 +99,41 @@ def test_volume_is_that_of_a_minkowski_difference(wall: float) -> None:
     coarse, fine = (lump.minkowski_difference(Manifold.sphere(wall, n)).volume() for n in (12, 24))
     limit = fine + (fine - coarse) / 3
     assert cavity(Mesh.from_manifold(lump), wall).volume_mm3 == pytest.approx(limit, rel=0.005)
+
+
+@pytest.mark.parametrize("name", ["anchor", "part"])
+def test_room_of_a_real_part_holds_the_points_farther_than_the_wall(name: str) -> None:
+    """Point by point against trimesh: in the part by its winding number, and farther from all its faces."""
+    from trimesh.triangles import closest_point
+
+    part = read_mesh(Path(__file__).parent / "real_meshes" / f"{name}.off").mesh
+    part = shapes.scaled(part, 80 / float(part.extents_mm.max()))
+    shell = shell_mesh(part, WALL)
+    low, high = part.bounds_mm
+    points = low + np.random.default_rng(1).random((300, 3)) * (high - low)
+    points = points[winding(part, points) > 0.5]
+    away = np.array(
+        [
+            np.linalg.norm(closest_point(part.triangles, np.tile(p, (len(part.faces), 1))) - p, axis=1).min()
+            for p in points
+        ]
+    )
+    clear = np.abs(away - WALL) > 0.02  # the room's facets cut its edges
+    assert clear.sum() > 50
+    assert ((winding(shell, points) < 0.5) == (away > WALL))[clear].all()
+
+
+def winding(mesh: Mesh, points: Floats) -> Floats:
+    """How often the surface goes around each point (n,): the sum of its faces' solid angles over 4 π
+    (Van Oosterom & Strackee, The Solid Angle of a Plane Triangle, 1983)."""
+    turns = []
+    for point in points:
+        a, b, c = (mesh.triangles - point).transpose(1, 0, 2)
+        la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
+        dot = np.einsum("ij,ij->i", a, b) * lc + np.einsum("ij,ij->i", b, c) * la
+        dot = dot + np.einsum("ij,ij->i", c, a) * lb + la * lb * lc
+        turns.append(2 * np.arctan2(np.einsum("ij,ij->i", a, np.cross(b, c)), dot).sum() / (4 * np.pi))
+    return np.array(turns)
 
 
 def test_walls_of_a_housing() -> None:
