@@ -15,7 +15,7 @@ from routecost.builds.build import inspect_build
 from routecost.builds.price_entry import add_price, add_price_texts
 from routecost.builds.stale import stale_offers, stale_summary
 from routecost.builds.starter import PRICES as STARTER
-from routecost.cli_moving import add_commands
+from routecost.commands.moving import add_commands
 from routecost.errors import Fault, InputError
 from routecost.shop.prices import PriceRow
 from routecost.shop.reader import read_table

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from routecost.builds.build import Build, load_build
-from routecost.cli_learning import _learn
+from routecost.commands.learning import _learn
 from routecost.errors import InputError
 from routecost.job import rank
 from routecost.learning.learn import Learning, before_learning, learn, learned_facts, write_learned

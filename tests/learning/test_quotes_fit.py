@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from routecost.builds.build import Build, load_build
-from routecost.cli_learning import _fit
+from routecost.commands.learning import _fit
 from routecost.costing.estimate import price_plans
 from routecost.demo.solids import rounded_block
 from routecost.errors import InputError

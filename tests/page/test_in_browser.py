@@ -92,11 +92,15 @@ def test_the_bill_shows_the_rankings_totals_and_gives_the_workbook(page, demo_fo
 
 
 def test_a_part_opened_and_its_copies_changed_change_the_numbers(page, demo_folder: Path) -> None:
-    part = rank(demo_folder).parts[1].part.id
+    other = rank(demo_folder).parts[1].part
+    part, shape = other.id, other.shape
+    assert shape is not None
     page.get_by_role("link", name="One part").click()
     page.get_by_role("heading", name="Routes side by side").wait_for()
     page.get_by_role("combobox", name=re.compile("Part")).click()
     page.get_by_role("option", name=re.compile(f"^{part}:")).click()
+    # only when the other part is shown are the copies its own
+    page.get_by_text(" x ".join(f"{side:.1f}" for side in shape.solid.extents_mm)).wait_for()
     for copies in (3, 7):
         box = page.get_by_role("spinbutton", name="Copies")
         box.wait_for()

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 
-BuildCommand = Callable[[str, Callable[[argparse.Namespace], int], str], argparse.ArgumentParser]
-"""Adds a command that takes a build's folder: name, what it runs, what it is about."""
+from routecost.commands.shared import Add, day, progress, tell_json
 
 
-def add_commands(build_command: BuildCommand) -> None:
+def add_commands(build_command: Add) -> None:
     """`fit` and `learn`."""
     fit = build_command("fit", _fit, "fit the price law of a service to the quotes it gave")
     fit.add_argument("--service", metavar="ID", help="this service (every one with five quotes if left out)")
@@ -21,16 +19,15 @@ def add_commands(build_command: BuildCommand) -> None:
 
 def _fit(options: argparse.Namespace) -> int:
     from routecost.builds.build import load_build
-    from routecost.cli import _day, _json, _progress
     from routecost.learning.quotes_fit import fit, write_laws
     from routecost.reports.learning import fits_json, print_fit, print_rows
 
-    with _progress("measuring") as tick:
+    with progress("measuring") as tick:
         build = load_build(options.build)
-        found = fit(build, options.service, as_of=_day(options.as_of), progress=tick)
+        found = fit(build, options.service, as_of=day(options.as_of, "--as-of"), progress=tick)
     written = [str(path) for path in write_laws(build, found)] if options.write else []
     if options.json:
-        return _json(fits_json(found, written))
+        return tell_json(fits_json(found, written))
     from routecost.reports.terminal import console
 
     out = console()
@@ -42,16 +39,15 @@ def _fit(options: argparse.Namespace) -> int:
 
 def _learn(options: argparse.Namespace) -> int:
     from routecost.builds.build import load_build
-    from routecost.cli import _day, _json, _progress
     from routecost.learning.learn import learn, write_learned
     from routecost.reports.learning import learning_json, print_learning, print_rows
 
-    with _progress("measuring") as tick:
+    with progress("measuring") as tick:
         build = load_build(options.build)
-        found = learn(build, as_of=_day(options.as_of), progress=tick)
+        found = learn(build, as_of=day(options.as_of, "--as-of"), progress=tick)
     written = [str(path) for path in write_learned(build, found)] if options.write else []
     if options.json:
-        return _json(learning_json(found, written))
+        return tell_json(learning_json(found, written))
     from routecost.reports.terminal import console
 
     out = console()

@@ -3,16 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
-from typing import TYPE_CHECKING
 
+from routecost.commands.shared import Add, day, progress, tell_json, within
 from routecost.costing.views import BY
-from routecost.errors import InputError
-
-if TYPE_CHECKING:
-    import datetime as dt
-
-BuildCommand = Callable[[str, Callable[[argparse.Namespace], int], str], argparse.ArgumentParser]
 
 # options of `price` that are columns of prices.csv
 _PRICE_COLUMNS = (
@@ -29,7 +22,7 @@ _PRICE_COLUMNS = (
 )
 
 
-def add_commands(build_command: BuildCommand) -> None:
+def add_commands(build_command: Add) -> None:
     """Add the commands; `build_command` makes one whose first argument is the build's folder."""
     price = build_command("price", _price, "add a price that you have seen to a build's price log")
     price.add_argument("resource", metavar="RESOURCE", help="what is priced, such as pla-grey")
@@ -62,13 +55,12 @@ def add_commands(build_command: BuildCommand) -> None:
 
 def _price(options: argparse.Namespace) -> int:
     from routecost.builds.price_entry import add_price_texts
-    from routecost.cli import _json
     from routecost.reports.moving import added_json, print_added
 
     texts = {name: getattr(options, name) or "" for name in _PRICE_COLUMNS}
     added = add_price_texts(options.build, texts)
     if options.json:
-        return _json(added_json(added))
+        return tell_json(added_json(added))
     from routecost.reports.terminal import console
 
     print_added(added, console())
@@ -76,18 +68,17 @@ def _price(options: argparse.Namespace) -> int:
 
 
 def _changes(options: argparse.Namespace) -> int:
-    from routecost.cli import _json, _progress
     from routecost.job import as_build
     from routecost.moving import changes
     from routecost.reports.moving import changes_json, print_changes
 
-    first, last = _day(options.first, "--from"), _day(options.last, "--to")
+    first, last = day(options.first, "--from"), day(options.last, "--to")
     assert first is not None
-    with _progress("measuring") as tick:
+    with progress("measuring") as tick:
         build = as_build(options.build)
         found = changes(build, first, last, by=options.by, progress=tick)
     if options.json:
-        return _json(changes_json(found))
+        return tell_json(changes_json(found))
     from routecost.reports.terminal import console
 
     print_changes(found, console(), {route.id: route.name for route in build.routes})
@@ -95,40 +86,28 @@ def _changes(options: argparse.Namespace) -> int:
 
 
 def _thresholds(options: argparse.Namespace) -> int:
-    from routecost.cli import _json, _progress
     from routecost.job import as_build
     from routecost.moving import thresholds
     from routecost.reports.moving import print_thresholds, thresholds_json
 
     most = options.copies_to
-    if most is not None and not 1 <= most <= 100_000:
-        raise InputError.of("command line", "--copies-to", f"{most} is out of range", "write 1 to 100000")
-    day = _day(options.as_of, "--as-of")
-    with _progress("looking for thresholds") as tick:
+    if most is not None:
+        within(most, 1, 100_000, "--copies-to")
+    with progress("looking for thresholds") as tick:
         build = as_build(options.build)
         found = thresholds(
             build,
             options.part,
             by=options.by,
-            as_of=day,
+            as_of=day(options.as_of, "--as-of"),
             most_copies=most,
             replan=not options.prices,
             progress=tick,
         )
     if options.json:
-        return _json(thresholds_json(found))
+        return tell_json(thresholds_json(found))
     from routecost.reports.terminal import console
 
     names = {route.id: route.name for route in build.routes}
     print_thresholds(found, console(), names, every=options.all)
     return 0
-
-
-def _day(text: str | None, flag: str) -> dt.date | None:
-    from routecost.shop.reader import read_date
-    from routecost.units import UnitError
-
-    try:
-        return None if text is None else read_date(text)
-    except UnitError as error:
-        raise InputError.of("command line", flag, error.what, error.mend) from None

@@ -1,0 +1,1 @@
+"""The commands, a file for each kind. Each imports what it needs when it runs, so that help is instant."""
