@@ -83,6 +83,9 @@ def part_of(
     if not row.mesh and not row.buy:
         mend = "name a mesh file, or a resource in the column buy"
         faults.append(placed.fault("mesh", "there is nothing to make and nothing to buy", mend))
+    if row.done > row.copies + row.spares:
+        what = f"{row.done} are done of {row.copies + row.spares}"
+        faults.append(placed.fault("done", what, "count the copies and spares that are done"))
     if row.opaque and row.clarity != "any":
         mend = "keep one of the two columns"
         faults.append(placed.fault("opaque", f"a part cannot be both opaque and {row.clarity}", mend))
@@ -96,6 +99,7 @@ def part_of(
         id=row.part,
         description=row.description or row.part,
         copies=row.copies + row.spares,
+        done=row.done,
         demands=Demands(
             clarity=row.clarity,  # type: ignore[arg-type]
             finish=row.finish,  # type: ignore[arg-type]

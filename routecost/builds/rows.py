@@ -19,6 +19,10 @@ class PartRow:
     unit: str = column("unit of the mesh, where the file states none", choices=UNITS, default="")
     copies: int = column("how many the build needs", low=1, high=100000, default=1)
     spares: int = column("how many more to make", low=0, high=100000, default=0)
+    done: int = column(
+        "how many of them are made already, or bought, or ordered and paid: a plan is for the rest",
+        low=0, high=200000, default=0,
+    )  # fmt: skip
     clarity: str = column(
         "how clear it must be", choices=("any", "translucent", "clear", "optical"), default="any"
     )

@@ -84,21 +84,22 @@ def against_each(everything: Problem, plan: Totals, objective: Objective, limits
 
 def each_best(problem: Problem, objective: Objective) -> tuple[Option, ...]:
     """Each part's best option by itself, in the order that `rank_part` states."""
+    return tuple(next(iter(best_of_routes(problem, part, objective).values())) for part in problem.parts)
+
+
+def best_of_routes(problem: Problem, part: str, objective: Objective) -> dict[str, Option]:
+    """The best option of each route of a part by itself, the best route first."""
     shop = problem.shop
-    found = []
-    for part in problem.parts:
-        options = [o for o in problem.options if o.part == part]
-        plans = [o.plan for o in options]
-        amounts = price_plans(plans, shop.tariff, shop.hours_a_day)
-        figure: Floats = {
-            "outlay": amounts.spend,
-            "full": amounts.full,
-            "own-time": amounts.own_hours,
-            "hour-worth": amounts.spend + objective.hour_worth * amounts.own_hours,
-        }[objective.name]
-        first = next(iter(in_order(plans, figure, amounts.full).values()))[0]
-        found.append(options[first])
-    return tuple(found)
+    options = [o for o in problem.options if o.part == part]
+    plans = [o.plan for o in options]
+    amounts = price_plans(plans, shop.tariff, shop.hours_a_day)
+    figure: Floats = {
+        "outlay": amounts.spend,
+        "full": amounts.full,
+        "own-time": amounts.own_hours,
+        "hour-worth": amounts.spend + objective.hour_worth * amounts.own_hours,
+    }[objective.name]
+    return {route: options[ids[0]] for route, ids in in_order(plans, figure, amounts.full).items()}
 
 
 def broken(found: Totals, limits: Limits) -> tuple[LimitName, ...]:

@@ -54,7 +54,7 @@ def _takes(problem: Problem) -> Floats:
         problem.needs_order,
         problem.charges,
         *(a[:, None] for a in (problem.as_used, problem.wear, problem.own_hours)),
-        *(a[:, None] for a in (problem.printer_hours, problem.lead_days)),
+        *(a[:, None] for a in (problem.printer_hours, problem.lead_days, problem.booked_hours)),
     )
     return np.hstack([np.asarray(c, dtype=float) for c in columns])
 

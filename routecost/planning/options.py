@@ -3,7 +3,7 @@ by itself."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routecost.costing.quantities import top_up
@@ -37,6 +37,8 @@ class Option:
     """Without the preparing of orders."""
     printer_hours: float
     lead_days: float
+    booked_hours: float
+    """What a timetable books of own hours, orders' shares included."""
 
     @property
     def part(self) -> str:
@@ -45,6 +47,16 @@ class Option:
     @property
     def route(self) -> str:
         return self.plan.route
+
+
+@dataclass(frozen=True)
+class Alone:
+    """A plan as if nothing else were to do."""
+
+    days: float
+    """Calendar days until it is done."""
+    booked_hours: float
+    """Of hands, as a timetable books them: in whole steps."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +69,15 @@ class Workshop:
     """By service: among how many parts the routes share an order."""
     printers: frozenset[str]
     hours_a_day: float
+    alone: Callable[[ProcessPlan], Alone] | None = None
+    """A plan by the calendar if nothing else were to do; without it, by so many hours a day."""
+
+    def of_plan(self, plan: ProcessPlan) -> Alone:
+        """What the plan takes at the least, whatever else is to do."""
+        if self.alone:
+            return self.alone(plan)
+        hands_h = sum(op.hands_on_min for op in plan.operations) / 60.0
+        return Alone(plan.lead_days(self.hours_a_day), hands_h)
 
 
 def options_of(plans: Sequence[ProcessPlan], shop: Workshop) -> tuple[Option, ...]:
@@ -87,6 +108,7 @@ def _option(shared: Sharing, plan: ProcessPlan, prices: dict[str, float], shop: 
         else:
             as_used += quantity * prices[resource]
     printing = sum(op.machine_min for op in plan.operations if op.machine in shop.printers)
+    alone = shop.of_plan(plan)
     return Option(
         plan=plan,
         draws=draws,
@@ -98,7 +120,8 @@ def _option(shared: Sharing, plan: ProcessPlan, prices: dict[str, float], shop: 
         wear=wear,
         own_hours=draws.get(OWN_HOUR, 0.0),
         printer_hours=printing / 60.0,
-        lead_days=plan.lead_days(shop.hours_a_day),
+        lead_days=alone.days,
+        booked_hours=alone.booked_hours,
     )
 
 

@@ -64,6 +64,8 @@ class Problem:
     own_hours: Floats
     printer_hours: Floats
     lead_days: Floats
+    booked_hours: Floats
+    """(options,): of hands, as a timetable books them."""
 
     @classmethod
     def of(cls, parts: Sequence[str], options: Sequence[Option], shop: Workshop) -> Problem:
@@ -112,6 +114,7 @@ class Problem:
             own_hours=np.array([o.own_hours for o in options]),
             printer_hours=np.array([o.printer_hours for o in options]),
             lead_days=np.array([o.lead_days for o in options]),
+            booked_hours=np.array([o.booked_hours for o in options]),
         )
 
     def only(self, keep: Flags) -> Problem:
@@ -130,6 +133,7 @@ class Problem:
             own_hours=self.own_hours[rows],
             printer_hours=self.printer_hours[rows],
             lead_days=self.lead_days[rows],
+            booked_hours=self.booked_hours[rows],
         )
 
     @property

@@ -25,6 +25,7 @@ class Bought:
             "find, order and put away",
             (find, Draw(part.buy, float(part.copies), f"one for each of {part.copies} copies")),
             waiting_min=s.bought_lead_days * 24 * 60,
+            waiting_facts=s.ref("bought_lead_days"),
             note=f"{s.bought_lead_days:g} days until it is delivered",
         )
         yield ProcessPlan(

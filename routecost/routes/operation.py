@@ -52,6 +52,8 @@ class Operation:
     machine_min: float = 0.0
     waiting_min: float = 0.0
     """Curing, drying, delivery: nobody and nothing but the part is tied up."""
+    waiting_facts: tuple[str, ...] = ()
+    """Table rows (`thing.property`) that the waiting moves with, as far as it does not belong to the material."""
     floor: Draw | None = None
     cautions: tuple[str, ...] = ()
     note: str = ""

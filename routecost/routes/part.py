@@ -64,3 +64,5 @@ class Part:
     up: Vector | None = None
     """A pose that the user fixed."""
     quotes: tuple[Quote, ...] = ()
+    done: int = 0
+    """Copies that need no more work: what costs are told of are all copies, what is planned is the rest."""

@@ -85,6 +85,7 @@ def law_operation(
         f"printed by {service.id}, {finish.grade}",
         draws,
         waiting_min=days * 24 * 60,
+        waiting_facts=service.ref("lead_days"),
         floor=_floor(shop, service, p.pieces, bill),
         note=f"{days:g} days until it is delivered",
     )

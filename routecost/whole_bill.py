@@ -1,0 +1,317 @@
+"""The whole bill at once, in a few calls: which way to make each part so that all of it together is best, what
+to buy for it, when it is done, and how sure that is."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from routecost.builds.build import Build
+from routecost.costing.ranking import RankedPart
+from routecost.errors import InputError
+from routecost.job import as_build, rank
+from routecost.planning.against import AgainstEach, against_each
+from routecost.planning.bill import Bill, bill_of
+from routecost.planning.choice import Choice
+from routecost.planning.dates import Dates, with_dates
+from routecost.planning.finishing import FinishPoint, finish_frontier
+from routecost.planning.frontier import Point, frontier
+from routecost.planning.in_time import InTime, Schedule, chosen_in_time
+from routecost.planning.limits import OBJECTIVES, Limits, Objective
+from routecost.planning.options import Workshop
+from routecost.planning.relaxing import Margin, WhyNone, margins, why_none
+from routecost.planning.rivals import rivals
+from routecost.planning.sampled import Sampled, sampled
+from routecost.planning.shopping import Item, items
+from routecost.planning.timetable import Timetable, deliveries, schedule
+from routecost.planning.totals import Totals
+from routecost.planning.workshop import workshop_of
+from routecost.routes.operation import ProcessPlan
+from routecost.shop.standards import OrderingStandards
+
+if TYPE_CHECKING:
+    from routecost.planning.finish_spread import FinishSpread
+
+SECONDS = 60.0
+"""How long one choice may take: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
+TIMETABLE_S = 10.0
+"""Effort on the plan's own timetable."""
+QUICK_TIMETABLE_S = 0.5
+"""Effort on the timetables of other plans, which are only compared."""
+POINT_S = 4.0
+"""How long a point of a frontier may take; what is not proven by then is shown with its gap."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a plan is asked for."""
+
+    objective: Objective
+    limits: Limits
+    """Without those that follow from dates."""
+    dates: Dates
+    pins: Mapping[str, str]
+    """Route by part id."""
+    without: tuple[str, ...]
+    """Parts that are left out."""
+    as_designed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class BillPlan:
+    """A plan for the whole bill, or why there is none."""
+
+    build: Build
+    day: dt.date
+    """Whose prices hold."""
+    asked: Asked
+    limits: Limits
+    """With what follows from the dates."""
+    ranked: tuple[RankedPart, ...]
+    """Parts with copies to make, for these copies."""
+    done: Mapping[str, int]
+    """Copies that are done, by part id, where there are any."""
+    bill: Bill
+    choice: Choice
+    in_time: InTime
+    against: AgainstEach | None
+    margins: tuple[Margin, ...]
+    why: WhyNone | None
+    items: tuple[Item, ...]
+    frontier: tuple[Point, ...] = ()
+    finish_frontier: tuple[FinishPoint, ...] = ()
+    spread: Sampled | None = None
+    rivals: tuple[Totals, ...] = ()
+    finish_spread: FinishSpread | None = None
+
+    @property
+    def totals(self) -> Totals | None:
+        return self.choice.totals
+
+    @property
+    def timetable(self) -> Timetable | None:
+        return self.in_time.timetable
+
+    @property
+    def workshop(self) -> Workshop:
+        return self.bill.everything.shop
+
+
+Tick = Callable[[str], None]
+
+
+def plan(
+    build: Build | str | Path,
+    *,
+    by: str = "full",
+    hour_worth: float | None = None,
+    budget: float | None = None,
+    own_hours: float | None = None,
+    printer_hours: float | None = None,
+    finish_by: dt.date | None = None,
+    start: dt.date | None = None,
+    pins: Mapping[str, str] | None = None,
+    without: Sequence[str] = (),
+    as_designed: bool = False,
+    copies: int | Mapping[str, int] | None = None,
+    as_of: dt.date | None = None,
+    gap: float = 0.0,
+    seconds: float = SECONDS,
+    quick: bool = False,
+    plans: Mapping[str, Sequence[ProcessPlan]] | None = None,
+    progress: Tick | None = None,
+) -> BillPlan:
+    """Choose for the whole bill, buy, schedule.
+
+    `by` is one of full, outlay, own-time; or `hour_worth` says what an hour counts beside the outlay. `budget`
+    is the build's own if left out. Parts must be there by their `needed_by`, all of it by `finish_by`; work
+    begins on `start`, the day of the prices if left out. `quick` leaves out the frontiers and the spreads.
+    `plans` replaces what routes offer for parts, by id. Raises InputError.
+    """
+    build = as_build(build)
+    tick = progress or (lambda _what: None)
+    day = as_of or build.day
+    asked = _asked(build, by, hour_worth, budget, own_hours, printer_hours, finish_by, start or day, pins or {},
+                   without, as_designed)  # fmt: skip
+    ranked, done = _to_make(build, asked, copies, day, tick)
+    shop = workshop_of(build, day, asked.dates.start)
+    ways = {r.part.id: (plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
+    tick("choosing")
+    bill = bill_of(ways, shop, pins=asked.pins, as_designed=asked.as_designed)
+    working, printers = build.settings.working_time, max(1, len(shop.printers))
+    limits = with_dates(asked.limits, asked.dates, working, printers)
+    scheduling = _Scheduling(build, day, asked.dates.start)
+    problem = bill.problem
+    found = chosen_in_time(
+        problem,
+        asked.objective,
+        limits,
+        asked.dates,
+        scheduling.of(TIMETABLE_S),
+        gap=gap,
+        seconds=seconds,
+    )
+    choice, best = found.choice, found.choice.totals
+    base = BillPlan(
+        build=build,
+        day=day,
+        asked=asked,
+        limits=limits,
+        ranked=ranked,
+        done=done,
+        bill=bill,
+        choice=choice,
+        in_time=found,
+        against=None,
+        margins=(),
+        why=why_none(problem, limits, seconds=seconds) if best is None and not bill.barred else None,
+        items=items(best, shop) if best is not None else (),
+    )
+    if best is None:
+        return base
+    tick("comparing")
+    base = replace(
+        base,
+        against=against_each(bill.everything, best, asked.objective, limits),
+        margins=margins(problem, asked.objective, limits, choice, gap=gap, seconds=POINT_S),
+    )
+    return base if quick else _with_outlook(base, scheduling, tick)
+
+
+def _with_outlook(found: BillPlan, scheduling: _Scheduling, tick: Tick) -> BillPlan:
+    """The frontiers, and how sure outlay and finish are."""
+    from routecost.planning.finish_spread import finish_spread
+
+    best, problem, limits = found.totals, found.bill.problem, found.limits
+    assert best is not None
+    assert found.timetable is not None
+    assert found.against is not None
+    hours = frontier(problem, limits, "own-hours", found.choice, seconds=POINT_S, on_point=tick)
+    days = finish_frontier(
+        problem,
+        limits,
+        found.asked.dates,
+        found.build.settings.working_time,
+        scheduling.of(QUICK_TIMETABLE_S),
+        best,
+        seconds=POINT_S,
+        on_point=tick,
+    )
+    tick("sampling")
+    others = (found.against.totals, *(p.totals for p in hours), *(p.totals for p in days))
+    against = rivals(limits.in_time(problem), best, found.asked.objective, others)
+    return replace(
+        found,
+        frontier=hours,
+        finish_frontier=days,
+        rivals=against,
+        spread=sampled(against, found.asked.objective, found.workshop),
+        finish_spread=finish_spread(
+            [o.plan for o in best.options],
+            found.timetable,
+            found.workshop.tariff,
+            found.build.shop(found.day),
+            capacity={},
+            supply_days=scheduling.supply_days(best),
+        ),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Scheduling:
+    """Timetables of plans for a build."""
+
+    build: Build
+    day: dt.date
+    start: dt.date
+
+    def of(self, effort_s: float) -> Schedule:
+        return lambda found: schedule(
+            [o.plan for o in found.options],
+            start=self.start,
+            working=self.build.settings.working_time,
+            supply_days=self.supply_days(found),
+            effort_s=effort_s,
+        )
+
+    def supply_days(self, found: Totals) -> dict[str, float]:
+        """When what is bought arrives: all of it is ordered on the first day."""
+        return deliveries(found.buy, self.build.shop(self.day).the(OrderingStandards).bought_lead_days)
+
+
+def _asked(
+    build: Build,
+    by: str,
+    hour_worth: float | None,
+    budget: float | None,
+    own_hours: float | None,
+    printer_hours: float | None,
+    finish_by: dt.date | None,
+    start: dt.date,
+    pins: Mapping[str, str],
+    without: Sequence[str],
+    as_designed: bool,
+) -> Asked:
+    if by not in OBJECTIVES:
+        mend = "write one of " + ", ".join(OBJECTIVES)
+        raise InputError.of("--by", "", f"{by!r} is not a figure to plan by", mend)
+    for name, value in (("budget", budget), ("own hours", own_hours), ("printer hours", printer_hours),
+                        ("worth of an hour", hour_worth)):  # fmt: skip
+        if value is not None and not (value >= 0.0 and math.isfinite(value)):
+            raise InputError.of("plan", name, f"{value:g} is no such limit", "write 0 or more")
+    if finish_by is not None and finish_by < start:
+        raise InputError.of(
+            "plan", "finish by", f"{finish_by} is before the start, {start}", "write a later day"
+        )
+    known = {read.part.id: read.part for read in build.read_parts}
+    routes = {route.id for route in build.routes}
+    for part in (*pins, *without):
+        if part not in known:
+            raise InputError.of("plan", part, "there is no such part", f"the parts are {', '.join(known)}")
+    for part, route in pins.items():
+        if route not in routes:
+            what = f"{part} cannot be made by {route!r}"
+            raise InputError.of("plan", part, what, f"the routes are {', '.join(sorted(routes))}")
+    return Asked(
+        objective=Objective("hour-worth", hour_worth) if hour_worth is not None else Objective(by),
+        limits=Limits(
+            budget=build.settings.budget if budget is None else budget,
+            own_hours=own_hours,
+            printer_hours=printer_hours,
+        ),
+        dates=Dates(
+            start=start,
+            finish_by=finish_by,
+            needed_by={
+                p.id: p.demands.needed_by
+                for p in known.values()
+                if p.demands.needed_by and p.id not in without
+            },
+        ),
+        pins=dict(pins),
+        without=tuple(without),
+        as_designed=as_designed,
+    )
+
+
+def _to_make(
+    build: Build, asked: Asked, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
+) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
+    """Parts that are not done, ranked for the copies that are left; and copies that are done."""
+    left: dict[str, int] = {}
+    done: dict[str, int] = {}
+    for part in build.parts(day, copies):
+        if part.id in asked.without:
+            continue
+        if part.done:
+            done[part.id] = min(part.done, part.copies)
+        if part.copies > part.done:
+            left[part.id] = part.copies - part.done
+    if not left:
+        return (), done
+    found = rank(build, copies=left, as_of=day, progress=tick)
+    return tuple(r for r in found.parts if r.part.id in left), done
