@@ -7,6 +7,7 @@ import datetime as dt
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -198,6 +199,7 @@ def _with_outlook(found: BillPlan, scheduling: _Scheduling, tick: Tick) -> BillP
         found.build.settings.working_time,
         scheduling.of(QUICK_TIMETABLE_S),
         best,
+        delivered_days=scheduling.lead_days,
         seconds=POINT_S,
         on_point=tick,
     )
@@ -240,7 +242,11 @@ class _Scheduling:
 
     def supply_days(self, found: Totals) -> dict[str, float]:
         """When what is bought arrives: all of it is ordered on the first day."""
-        return deliveries(found.buy, self.build.shop(self.day).the(OrderingStandards).bought_lead_days)
+        return deliveries(found.buy, self.lead_days)
+
+    @cached_property
+    def lead_days(self) -> float:
+        return self.build.shop(self.day).the(OrderingStandards).bought_lead_days
 
 
 def _asked(

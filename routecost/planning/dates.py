@@ -49,13 +49,19 @@ def with_dates(limits: Limits, dates: Dates, working: WorkingTime, printers: int
 def until(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime, printers: int) -> Limits:
     """The limits with what any plan keeps that is done by the end of a day."""
     days = max(0.0, dates.days_until(day))
-    worked = sum(not working.is_off(dates.start + dt.timedelta(days=n)) for n in range(int(days)))
+    hours = hours_between(0.0, day, dates, working)
     return replace(
         limits,
         days=_least(limits.days, days),
-        own_hours=_least(limits.own_hours, worked * working.hours_a_day),
+        own_hours=_least(limits.own_hours, hours),
         printer_hours=_least(limits.printer_hours, 24.0 * days * printers),
     )
+
+
+def hours_between(after_days: float, day: dt.date, dates: Dates, working: WorkingTime) -> float:
+    """Own hours that the windows hold from so many whole days after the start until the end of a day."""
+    span = range(int(after_days), int(max(0.0, dates.days_until(day))))
+    return working.hours_a_day * sum(not working.is_off(dates.start + dt.timedelta(days=n)) for n in span)
 
 
 def _least(limit: float | None, other: float) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 
 from routecost.builds.working_time import WorkingTime
 from routecost.planning.choice import choose
-from routecost.planning.dates import Dates, until
+from routecost.planning.dates import Dates, hours_between, until
 from routecost.planning.frontier import GAP, POINTS
 from routecost.planning.in_time import Schedule
 from routecost.planning.limits import Limits, Objective
@@ -41,6 +41,7 @@ def finish_frontier(
     schedule: Schedule,
     known: Totals,
     *,
+    delivered_days: float = 0.0,
     points: int = POINTS,
     gap: float = GAP,
     seconds: float = math.inf,
@@ -50,13 +51,14 @@ def finish_frontier(
 
     For days from the soonest that is possible to when the least outlay ends, the least outlay is sought among
     plans that keep what any plan keeps which is done by then; then each gets its timetable. The budget is
-    lifted, other limits are kept. `known` takes part.
+    lifted, and so is the limit of own hours; others are kept. `known` takes part. Hours booked in the options
+    are those after `delivered_days`.
     """
     printers = max(1, len(problem.shop.printers))
     # what a timetable books of hands is what the days must hold; each part's share of its order is in it
     orders = tuple(replace(order, own_hours=0.0) for order in problem.orders)
     problem = replace(problem, own_hours=problem.booked_hours, orders=orders)
-    free = limits.set_to("budget", None)
+    free = limits.set_to("budget", None).set_to("own-hours", None)
 
     def least(within: Limits, start: Totals | None, at_least: float) -> tuple[Totals, float] | None:
         found = choose(
@@ -77,12 +79,14 @@ def finish_frontier(
     found.append((totals, finish))
     bounds: list[tuple[dt.date, float]] = [(dt.date.max, bound)]
     last = (max(finish, found[0][1]).date() - dates.start).days
-    first = _soonest(problem, free, working, dates)
+    first = _soonest(problem, free, working, dates, delivered_days)
     for n in sorted({round(x) for x in np.linspace(first, last - 1, points - 1)}, reverse=True):
         if n < first:
             continue
         day = dates.start + dt.timedelta(days=n)
-        point = least(until(free, day, dates, working, printers), totals, bound)
+        hours = hours_between(delivered_days, day, dates, working)
+        within = replace(until(free, day, dates, working, printers), own_hours=hours)
+        point = least(within, totals, bound)
         if point is None:
             break  # what a later day does not allow, no sooner one does
         totals, bound = point
@@ -91,14 +95,16 @@ def finish_frontier(
     return _undercut(found, bounds)
 
 
-def _soonest(problem: Problem, free: Limits, working: WorkingTime, dates: Dates) -> int:
+def _soonest(
+    problem: Problem, free: Limits, working: WorkingTime, dates: Dates, delivered_days: float
+) -> int:
     """Days after the start before which no plan is done: the part that takes longest, or all hands."""
     in_time = free.in_time(problem)
     shortest = np.full(len(in_time.parts), np.inf)
     np.minimum.at(shortest, in_time.part_of, in_time.lead_days)
     fewest = np.full(len(in_time.parts), np.inf)
     np.minimum.at(fewest, in_time.part_of, in_time.own_hours)
-    hours, n = float(fewest.sum()), 0
+    hours, n = float(fewest.sum()), int(delivered_days)
     while hours > 0.0 and n < 3653:
         hours -= 0.0 if working.is_off(dates.start + dt.timedelta(days=n)) else working.hours_a_day
         n += 1

@@ -38,7 +38,7 @@ class Option:
     printer_hours: float
     lead_days: float
     booked_hours: float
-    """What a timetable books of own hours, orders' shares included."""
+    """What a timetable books of own hours once deliveries are there, shares of orders included."""
 
     @property
     def part(self) -> str:
@@ -56,7 +56,7 @@ class Alone:
     days: float
     """Calendar days until it is done."""
     booked_hours: float
-    """Of hands, as a timetable books them: in whole steps."""
+    """Of hands after the first deliveries, as a timetable books them: in whole steps."""
 
 
 @dataclass(frozen=True, eq=False)

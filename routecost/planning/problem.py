@@ -65,7 +65,7 @@ class Problem:
     printer_hours: Floats
     lead_days: Floats
     booked_hours: Floats
-    """(options,): of hands, as a timetable books them."""
+    """(options,): of hands after the first deliveries, as a timetable books them."""
 
     @classmethod
     def of(cls, parts: Sequence[str], options: Sequence[Option], shop: Workshop) -> Problem:
