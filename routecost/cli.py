@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from routecost.commands import bill, builds, learning, meshes, moving, showing
+from routecost.commands import bill, builds, learning, meshes, moving, planning, showing
 from routecost.commands.shared import Run
 from routecost.errors import Fault, InputError
 
@@ -72,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     builds.add_commands(command, build_command)
     meshes.add_commands(command)
     bill.add_commands(build_command)
+    planning.add_commands(build_command)
     moving.add_commands(build_command)
     learning.add_commands(build_command)
     showing.add_commands(command)

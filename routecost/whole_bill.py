@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from routecost.builds.build import Build
 from routecost.costing.ranking import RankedPart
@@ -90,6 +90,11 @@ class BillPlan:
     finish_spread: FinishSpread | None = None
 
     @property
+    def status(self) -> Literal["optimal", "feasible", "none"]:
+        """`none`: no plan keeps the limits, or none was found in the time allowed."""
+        return self.choice.status if self.choice.totals is not None else "none"  # type: ignore[return-value]
+
+    @property
     def totals(self) -> Totals | None:
         return self.choice.totals
 
@@ -123,6 +128,7 @@ def plan(
     gap: float = 0.0,
     seconds: float = SECONDS,
     quick: bool = False,
+    done: Mapping[str, int] | None = None,
     plans: Mapping[str, Sequence[ProcessPlan]] | None = None,
     progress: Tick | None = None,
 ) -> BillPlan:
@@ -131,14 +137,15 @@ def plan(
     `by` is one of full, outlay, own-time; or `hour_worth` says what an hour counts beside the outlay. `budget`
     is the build's own if left out. Parts must be there by their `needed_by`, all of it by `finish_by`; work
     begins on `start`, the day of the prices if left out. `quick` leaves out the frontiers and the spreads.
-    `plans` replaces what routes offer for parts, by id. Raises InputError.
+    `done` says of more copies than the parts table that they are; `plans` replaces what routes offer for parts,
+    by id. Raises InputError.
     """
     build = as_build(build)
     tick = progress or (lambda _what: None)
     day = as_of or build.day
     asked = _asked(build, by, hour_worth, budget, own_hours, printer_hours, finish_by, start or day, pins or {},
                    without, as_designed)  # fmt: skip
-    ranked, done = _to_make(build, asked, copies, day, tick)
+    ranked, ready = _to_make(build, asked, copies, done or {}, day, tick)
     shop = workshop_of(build, day, asked.dates.start)
     ways = {r.part.id: (plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
     tick("choosing")
@@ -163,7 +170,7 @@ def plan(
         asked=asked,
         limits=limits,
         ranked=ranked,
-        done=done,
+        done=ready,
         bill=bill,
         choice=choice,
         in_time=found,
@@ -305,7 +312,12 @@ def _asked(
 
 
 def _to_make(
-    build: Build, asked: Asked, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
+    build: Build,
+    asked: Asked,
+    copies: int | Mapping[str, int] | None,
+    ready: Mapping[str, int],
+    day: dt.date,
+    tick: Tick,
 ) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
     """Parts that are not done, ranked for the copies that are left; and copies that are done."""
     left: dict[str, int] = {}
@@ -313,10 +325,11 @@ def _to_make(
     for part in build.parts(day, copies):
         if part.id in asked.without:
             continue
-        if part.done:
-            done[part.id] = min(part.done, part.copies)
-        if part.copies > part.done:
-            left[part.id] = part.copies - part.done
+        made = min(part.copies, max(part.done, ready.get(part.id, 0)))
+        if made:
+            done[part.id] = made
+        if part.copies > made:
+            left[part.id] = part.copies - made
     if not left:
         return (), done
     found = rank(build, copies=left, as_of=day, progress=tick)

@@ -1,0 +1,126 @@
+"""A saved plan looked at again, for a terminal and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.text import Text
+
+from routecost.money import shown
+from routecost.planning.totals import Totals
+from routecost.reports.plan_json import plan_json
+from routecost.reports.planning import LIMIT_TEXT, print_plan
+from routecost.reports.terminal import hours
+from routecost.revisiting import Revisit
+
+MOST = 20
+"""Things that moved which are told; the rest is counted."""
+
+
+def print_revisit(found: Revisit, out: Console, names: dict[str, str], *, days: int | None = 7) -> None:
+    """What has moved, what is kept, whether to switch; then the plan of today."""
+    c = found.now.workshop.tariff.currency
+    saved = found.saved
+    out.print(
+        f"The plan saved for {saved.day} (outlay {shown(saved.outlay, c)}, full cost {shown(saved.full, c)}, "
+        f"{saved.own_hours:.1f} own hours), looked at again with the prices of {found.now.day}."
+    )
+    out.print(Text("\nWhat has moved since", style="bold"))
+    if not found.moved:
+        out.print("Nothing that it rests on.")
+    for m in found.moved[:MOST]:
+        out.print(f"  {escape(m.text)}")
+    if len(found.moved) > MOST:
+        out.print(f"  and {len(found.moved) - MOST} more")
+    _print_kept(found, out, names)
+    _print_advice(found, out, c)
+    out.print(Text("\nThe best plan for the rest, today", style="bold"))
+    print_plan(found.now, out, names, days=days)
+
+
+def _print_kept(found: Revisit, out: Console, names: dict[str, str]) -> None:
+    if not found.begun and not found.now.done:
+        return
+    out.print(Text("\nWhat is kept", style="bold"))
+    for b in found.begun:
+        if b.finished:
+            continue
+        after = f"done up to: {b.last_done}" if b.last_done else "begun"
+        out.print(f"  {b.part} goes on as {names.get(b.route, b.route)}, {escape(after)}")
+    for part, n in found.now.done.items():
+        out.print(f"  {n} x {part}: done")
+    if found.now.asked.limits.budget is not None:
+        out.print("The budget is held against what is still to be paid: lower it by what you have paid.")
+
+
+def _print_advice(found: Revisit, out: Console, c: str) -> None:
+    out.print(Text("\nCarry on or switch?", style="bold"))
+    now, stay = found.now.totals, found.stay
+    if now is None:
+        out.print("There is no plan within the limits for what is left.")
+        return
+    if found.gone:
+        out.print("Not there any more as planned, or new: " + ", ".join(found.gone) + ".")
+    if stay is None:
+        out.print("The saved plan cannot be carried on as it is: take the plan below.")
+        return
+    out.print(f"Carrying on:    {_sums(stay, c)}")
+    out.print(f"Best plan now:  {_sums(now, c)}")
+    if found.breaks:
+        out.print("Carrying on would break " + ", ".join(LIMIT_TEXT[name] for name in found.breaks) + ".")
+    if not found.is_worth_switching:
+        out.print(Text("Carry on: no other plan is better.", style="bold"))
+        return
+    objective = found.now.asked.objective.name
+    saved = hours(found.saves) if objective == "own-time" else f"{shown(found.saves, c)} {c}"
+    out.print(
+        Text(f"Switching saves {saved} of what the plan makes least. It makes otherwise:", style="bold")
+    )
+    for part, was, is_ in found.switched:
+        out.print(Text(f"  {part}: {is_}, instead of {was}"))
+
+
+def _sums(totals: Totals, c: str) -> str:
+    return f"outlay {shown(totals.outlay, c)}, full cost {shown(totals.full, c)}, {totals.own_hours:.1f} own hours"
+
+
+def revisit_json(found: Revisit) -> dict[str, Any]:
+    """Plain dictionaries with stable names; `now` is the plan of today."""
+    return {
+        "saved": {
+            "day": found.saved.day,
+            "outlay": found.saved.outlay,
+            "full": found.saved.full,
+            "own_hours": found.saved.own_hours,
+            "finish": found.saved.finish,
+        },
+        "moved": [
+            {"kind": m.kind, "name": m.name, "then": m.then, "now": m.now, "what": m.text}
+            for m in found.moved
+        ],
+        "begun": [
+            {
+                "part": b.part,
+                "route": b.route,
+                "steps_done": b.steps_done,
+                "last_done": b.last_done,
+                "finished": b.finished,
+            }
+            for b in found.begun
+        ],
+        "gone": list(found.gone),
+        "carry_on": {
+            "outlay": found.stay.outlay,
+            "full": found.stay.full,
+            "own_hours": found.stay.own_hours,
+            "breaks": list(found.breaks),
+        }
+        if found.stay
+        else None,
+        "worth_switching": found.is_worth_switching,
+        "switching_saves": found.saves if found.stay else None,
+        "switched": [{"part": part, "saved": was, "now": is_} for part, was, is_ in found.switched],
+        "now": plan_json(found.now),
+    }
