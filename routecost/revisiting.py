@@ -13,7 +13,7 @@ from routecost.costing.ranking import RankedPart
 from routecost.errors import InputError
 from routecost.job import as_build, rank
 from routecost.money import minor_digits
-from routecost.planning.against import best_of_routes, broken
+from routecost.planning.against import broken
 from routecost.planning.choice import value_of
 from routecost.planning.limits import LimitName
 from routecost.planning.options import Option
@@ -29,6 +29,7 @@ from routecost.planning.saved import (
 )
 from routecost.planning.since import Moved, moved_since
 from routecost.planning.totals import Totals, totals
+from routecost.planning.ways import differences, nearest
 from routecost.routes.operation import ProcessPlan
 from routecost.whole_bill import SECONDS, BillPlan, plan
 
@@ -56,8 +57,11 @@ class Revisit:
     begun: tuple[Begun, ...]
     stay: Totals | None
     """The rest of the saved plan at today's prices; None where a part of it cannot be made so any more."""
+    nearest: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...]
+    """Parts that carrying on makes a little otherwise, because the very way is not there any more: what differs,
+    as it was and as it is."""
     gone: tuple[str, ...]
-    """Parts whose saved way is not there any more, or that are new to the plan."""
+    """Parts that the saved plan does not tell how to make now."""
     breaks: tuple[LimitName, ...]
     """Limits that carrying on would exceed."""
     stay_value: float
@@ -69,13 +73,12 @@ class Revisit:
         return max(0.0, self.stay_value - self.now.choice.value) if self.now.totals else 0.0
 
     @property
-    def switched(self) -> tuple[tuple[str, str, str], ...]:
-        """Parts that the plan of today makes otherwise: part, saved way, way of today."""
-        if self.now.totals is None:
+    def switched(self) -> tuple[tuple[Option, Option], ...]:
+        """Parts that the plan of today makes otherwise: carried on, and in it."""
+        if self.now.totals is None or self.stay is None:
             return ()
-        before = {c.part: f"{c.route}: {c.alternative}" for c in self.saved.choices}
-        after = {o.part: f"{o.route}: {o.plan.alternative}" for o in self.now.totals.options}
-        return tuple((p, before.get(p, "not in it"), way) for p, way in after.items() if before.get(p) != way)
+        pairs = zip(self.stay.options, self.now.totals.options, strict=True)
+        return tuple((a, b) for a, b in pairs if a.plan is not b.plan)
 
     @property
     def is_worth_switching(self) -> bool:
@@ -83,7 +86,7 @@ class Revisit:
         if self.now.totals is None:
             return False
         least = 10.0 ** -minor_digits(self.now.workshop.tariff.currency)
-        return bool(self.switched) and (self.stay is None or bool(self.breaks) or self.saves > least)
+        return self.stay is None or bool(self.breaks) or self.saves > least
 
 
 def save(found: BillPlan) -> Path:
@@ -97,7 +100,8 @@ def save(found: BillPlan) -> Path:
     for o in totals_.options:
         shape = shapes.get(o.part)
         mesh, volume = (shape.mesh.content_hash, shape.solid.volume_mm3) if shape is not None else ("", 0.0)
-        chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, o.plan.copies, mesh, volume))
+        way = tuple(o.plan.chosen.items())
+        chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, way, o.plan.copies, mesh, volume))
     facts = found.build.shop(found.day).facts
     refs = {f for o in totals_.options for op in o.plan.operations for d in op.draws for f in d.facts}
     numbers = {r: float(facts[r].value) for r in sorted(refs) if r in facts and _is_number(facts[r].value)}
@@ -183,16 +187,17 @@ def revisit(
         progress=progress,
         seconds=seconds,
     )
-    stay, gone, whole = _carried_on(saved, now)
+    stay, nearest_ways, gone = _carried_on(saved, now)
     return Revisit(
         saved=saved,
         now=now,
         moved=moved_since(saved, build, now.workshop.tariff, build.shop(day), ranking.parts),
         begun=begun,
-        stay=stay if whole else None,
+        stay=stay,
+        nearest=nearest_ways,
         gone=gone,
         breaks=broken(stay, now.limits) if stay is not None else (),
-        stay_value=value_of(stay, now.asked.objective) if whole and stay is not None else float("inf"),
+        stay_value=value_of(stay, now.asked.objective) if stay is not None else float("inf"),
     )
 
 
@@ -232,21 +237,21 @@ def _begun(
     return tuple(begun), finished, plans
 
 
-def _carried_on(saved: SavedPlan, now: BillPlan) -> tuple[Totals | None, tuple[str, ...], bool]:
-    """What is left of the saved plan, at today's prices; parts whose way is not there any more or that it does
-    not know; and whether it can be carried on at all.
-
-    Where the very way is not there any more, the best by the same route stands in for it.
-    """
-    ways: Mapping[str, tuple[str, str]] = {c.part: (c.route, c.alternative) for c in saved.choices}
-    problem, kept, gone, whole = now.bill.everything, list[Option](), list[str](), True
+def _carried_on(
+    saved: SavedPlan, now: BillPlan
+) -> tuple[Totals | None, tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...], tuple[str, ...]]:
+    """What is left of the saved plan, at today's prices, or None; where it is not made in the very way; parts
+    that it does not tell how to make."""
+    ways = {c.part: c for c in saved.choices}
+    problem, kept, gone, otherwise = now.bill.everything, list[Option](), list[str](), []
     for part in problem.parts:
-        route, alternative = ways.get(part, ("", ""))
-        options = [o for o in problem.options if o.part == part and o.route == route]
-        same = [o for o in options if o.plan.alternative == alternative]
-        if not same:
+        way = ways.get(part)
+        options = (o for o in problem.options if o.part == part)
+        found = nearest(options, way.route, way.alternative, dict(way.chosen)) if way else None
+        if found is None or way is None:
             gone.append(part)
-            whole = whole and bool(options)
-            same = [best_of_routes(problem, part, now.asked.objective)[route]] if options else []
-        kept += same[:1]
-    return totals(kept, now.workshop) if whole else None, tuple(gone), whole
+            continue
+        kept.append(found)
+        if found.plan.alternative != way.alternative:
+            otherwise.append((part, differences(dict(way.chosen), found.plan.chosen)))
+    return None if gone else totals(kept, now.workshop), tuple(otherwise), tuple(gone)

@@ -23,6 +23,7 @@ class SavedChoice:
     part: str
     route: str
     alternative: str
+    chosen: tuple[tuple[str, str], ...]
     copies: int
     mesh: str
     """Content hash; empty for a part that is simply bought."""

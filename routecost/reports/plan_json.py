@@ -7,6 +7,7 @@ from typing import Any
 from routecost.money import minor_digits
 from routecost.planning.finishing import FinishPoint
 from routecost.planning.frontier import Point
+from routecost.planning.options import Option
 from routecost.planning.relaxing import Shortfall
 from routecost.planning.shopping import Item
 from routecost.planning.totals import Totals
@@ -61,8 +62,7 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
             "breaks": list(each.breaks),
             "because": [{"resource": d.resource, "saves": d.saves, "what": d.text} for d in each.differences],
             "switched": [
-                {"part": a.part, "by_itself": f"{a.route}: {a.plan.alternative}",
-                 "in_the_plan": f"{b.route}: {b.plan.alternative}"}
+                {"part": a.part, "by_itself": way_json(a), "in_the_plan": way_json(b)}
                 for a, b in each.switched
             ],
         }
@@ -76,6 +76,11 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
         "why_none": why_json(found),
         "timetable": timetable_json(table) if table else None,
     }  # fmt: skip
+
+
+def way_json(o: Option) -> dict[str, str]:
+    """How a part is made."""
+    return {"route": o.route, "alternative": o.plan.alternative}
 
 
 def why_json(found: BillPlan) -> list[dict[str, Any]]:

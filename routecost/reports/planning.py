@@ -7,6 +7,7 @@ from itertools import groupby
 
 from rich.console import Console
 from rich.markup import escape
+from rich.padding import Padding
 from rich.text import Text
 
 from routecost.money import minor_digits, shown
@@ -17,6 +18,7 @@ from routecost.planning.limits import LimitName
 from routecost.planning.relaxing import Shortfall
 from routecost.planning.shopping import Item, from_stock
 from routecost.planning.totals import Totals
+from routecost.planning.ways import told
 from routecost.reports.terminal import hours, make_table
 from routecost.reports.timetable import date, print_timetable
 from routecost.whole_bill import BillPlan
@@ -195,9 +197,7 @@ def _print_against(found: BillPlan, each: AgainstEach, out: Console, names: dict
         broken = ", ".join(LIMIT_TEXT[name] for name in each.breaks)
         out.print(f"It would also break a limit: {broken}.")
     for was, now in each.switched:
-        a, b = names.get(was.route, was.route), names.get(now.route, now.route)
-        how = f"{b} instead of {a}" if was.route != now.route else f"{b}, another way of it"
-        out.print(Text(f"  {was.part}: {how} ({now.plan.alternative})"))
+        out.print(indented(f"{was.part}: {told(was, now, names)}"))
     table = make_table("saves", "what is bought otherwise", numbers=("saves",))
     for d in each.differences[:MOST]:
         table.add_row(shown(d.saves, c), escape(d.text))
@@ -207,8 +207,13 @@ def _print_against(found: BillPlan, each: AgainstEach, out: Console, names: dict
     out.print(table)
     shared = [line for line in shared_purchases(each_plan(found), found.workshop) if line.amount > 0.0][:3]
     if shared:
-        told = "; ".join(f"{line.resource} serves {len(line.parts)} parts" for line in shared)
-        out.print(f"Shared most in the plan: {told}.")
+        served = "; ".join(f"{line.resource} serves {len(line.parts)} parts" for line in shared)
+        out.print(f"Shared most in the plan: {served}.")
+
+
+def indented(text: str) -> Padding:
+    """A line of a list, its continuation below its words."""
+    return Padding(Text(text), (0, 0, 0, 2))
 
 
 def each_plan(found: BillPlan) -> Totals:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from rich.console import Console
-from rich.markup import escape
 from rich.text import Text
 
 from routecost.money import shown
 from routecost.planning.totals import Totals
-from routecost.reports.plan_json import plan_json
-from routecost.reports.planning import LIMIT_TEXT, print_plan
+from routecost.planning.ways import told
+from routecost.reports.plan_json import plan_json, way_json
+from routecost.reports.planning import LIMIT_TEXT, indented, print_plan
 from routecost.reports.terminal import hours
 from routecost.revisiting import Revisit
 
@@ -31,11 +31,11 @@ def print_revisit(found: Revisit, out: Console, names: dict[str, str], *, days: 
     if not found.moved:
         out.print("Nothing that it rests on.")
     for m in found.moved[:MOST]:
-        out.print(f"  {escape(m.text)}")
+        out.print(indented(m.text))
     if len(found.moved) > MOST:
         out.print(f"  and {len(found.moved) - MOST} more")
     _print_kept(found, out, names)
-    _print_advice(found, out, c)
+    _print_advice(found, out, c, names)
     out.print(Text("\nThe best plan for the rest, today", style="bold"))
     print_plan(found.now, out, names, days=days)
 
@@ -48,24 +48,26 @@ def _print_kept(found: Revisit, out: Console, names: dict[str, str]) -> None:
         if b.finished:
             continue
         after = f"done up to: {b.last_done}" if b.last_done else "begun"
-        out.print(f"  {b.part} goes on as {names.get(b.route, b.route)}, {escape(after)}")
+        out.print(indented(f"{b.part} goes on as {names.get(b.route, b.route)}, {after}"))
     for part, n in found.now.done.items():
         out.print(f"  {n} x {part}: done")
     if found.now.asked.limits.budget is not None:
         out.print("The budget is held against what is still to be paid: lower it by what you have paid.")
 
 
-def _print_advice(found: Revisit, out: Console, c: str) -> None:
+def _print_advice(found: Revisit, out: Console, c: str, names: dict[str, str]) -> None:
     out.print(Text("\nCarry on or switch?", style="bold"))
     now, stay = found.now.totals, found.stay
     if now is None:
         out.print("There is no plan within the limits for what is left.")
         return
-    if found.gone:
-        out.print("Not there any more as planned, or new: " + ", ".join(found.gone) + ".")
     if stay is None:
-        out.print("The saved plan cannot be carried on as it is: take the plan below.")
+        gone = ", ".join(found.gone)
+        out.print(f"The saved plan does not tell how to make {gone} now: take the plan below.")
         return
+    for part, changed in found.nearest:
+        told_ = "; ".join(f"{name} {b or 'none'}, was {a or 'none'}" for name, a, b in changed)
+        out.print(Text(f"Carried on as nearly as it can be, {part}: {told_}"))
     out.print(f"Carrying on:    {_sums(stay, c)}")
     out.print(f"Best plan now:  {_sums(now, c)}")
     if found.breaks:
@@ -78,8 +80,8 @@ def _print_advice(found: Revisit, out: Console, c: str) -> None:
     out.print(
         Text(f"Switching saves {saved} of what the plan makes least. It makes otherwise:", style="bold")
     )
-    for part, was, is_ in found.switched:
-        out.print(Text(f"  {part}: {is_}, instead of {was}"))
+    for was, is_ in found.switched:
+        out.print(indented(f"{is_.part}: {told(was, is_, names)}"))
 
 
 def _sums(totals: Totals, c: str) -> str:
@@ -111,6 +113,10 @@ def revisit_json(found: Revisit) -> dict[str, Any]:
             for b in found.begun
         ],
         "gone": list(found.gone),
+        "nearest": [
+            {"part": part, "otherwise": [{"choice": n, "then": a, "now": b} for n, a, b in changed]}
+            for part, changed in found.nearest
+        ],
         "carry_on": {
             "outlay": found.stay.outlay,
             "full": found.stay.full,
@@ -121,6 +127,8 @@ def revisit_json(found: Revisit) -> dict[str, Any]:
         else None,
         "worth_switching": found.is_worth_switching,
         "switching_saves": found.saves if found.stay else None,
-        "switched": [{"part": part, "saved": was, "now": is_} for part, was, is_ in found.switched],
+        "switched": [
+            {"part": b.part, "carried_on": way_json(a), "now": way_json(b)} for a, b in found.switched
+        ],
         "now": plan_json(found.now),
     }
