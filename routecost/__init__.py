@@ -17,6 +17,11 @@ if TYPE_CHECKING:
     from routecost.job import export as export
     from routecost.job import measure as measure
     from routecost.job import rank as rank
+    from routecost.moving import changes as changes
+    from routecost.moving import thresholds as thresholds
+    from routecost.revisiting import revisit as revisit
+    from routecost.revisiting import save as save
+    from routecost.whole_bill import plan as plan
 
 _HOMES = {
     "load_build": "routecost.builds.build",
@@ -25,6 +30,11 @@ _HOMES = {
     "explain": "routecost.job",
     "export": "routecost.job",
     "measure": "routecost.job",
+    "changes": "routecost.moving",
+    "thresholds": "routecost.moving",
+    "plan": "routecost.whole_bill",
+    "revisit": "routecost.revisiting",
+    "save": "routecost.revisiting",
 }
 __all__ = sorted(_HOMES)
 

@@ -29,7 +29,7 @@ from routecost.planning.rivals import rivals
 from routecost.planning.sampled import Sampled, sampled
 from routecost.planning.shopping import Item, items
 from routecost.planning.timetable import Timetable, deliveries, schedule
-from routecost.planning.totals import Totals
+from routecost.planning.totals import Totals, totals
 from routecost.planning.workshop import workshop_of
 from routecost.routes.operation import ProcessPlan
 from routecost.shop.standards import OrderingStandards
@@ -154,14 +154,18 @@ def plan(
     limits = with_dates(asked.limits, asked.dates, working, printers)
     scheduling = _Scheduling(build, day, asked.dates.start)
     problem = bill.problem
-    found = chosen_in_time(
-        problem,
-        asked.objective,
-        limits,
-        asked.dates,
-        scheduling.of(TIMETABLE_S),
-        gap=gap,
-        seconds=seconds,
+    found = (
+        chosen_in_time(
+            problem,
+            asked.objective,
+            limits,
+            asked.dates,
+            scheduling.of(TIMETABLE_S),
+            gap=gap,
+            seconds=seconds,
+        )
+        if ranked
+        else _nothing_to_do(asked.objective, limits, shop, scheduling)
     )
     choice, best = found.choice, found.choice.totals
     base = BillPlan(
@@ -179,7 +183,7 @@ def plan(
         why=why_none(problem, limits, seconds=seconds) if best is None and not bill.barred else None,
         items=items(best, shop) if best is not None else (),
     )
-    if best is None:
+    if best is None or not ranked:
         return base
     tick("comparing")
     base = replace(
@@ -188,6 +192,12 @@ def plan(
         margins=margins(problem, asked.objective, limits, choice, gap=gap, seconds=POINT_S),
     )
     return base if quick else _with_outlook(base, scheduling, tick)
+
+
+def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, scheduling: _Scheduling) -> InTime:
+    nothing = totals((), shop)
+    choice = Choice("optimal", 0.0, objective, 0.0, limits, nothing)
+    return InTime(choice, scheduling.of(0.0)(nothing), {}, 0)
 
 
 def _with_outlook(found: BillPlan, scheduling: _Scheduling, tick: Tick) -> BillPlan:

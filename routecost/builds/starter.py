@@ -18,6 +18,8 @@ currency = "EUR"        # ISO 4217 code; rows in other currencies go through exc
 unit = "mm"             # unit of meshes whose file and row state none
 own_rate = 18.0         # what an hour of your own is worth to you, in the currency
 hours_a_day = 2.0       # hours of your own on a working day
+# work_from = "18:00"   # when they begin
+# days_off = "sunday 2026-12-24/2027-01-02"   # weekdays, dates and spans without own work
 # budget = 400.0        # what may be spent in all
 # as_of = 2026-03-31    # use the prices of this day; without it, today's
 
@@ -38,8 +40,8 @@ PARTS_EXAMPLES = """\
 # screw,M4 screw,,24,any,as-made,,no,,m4-screw,needs a row in resources.csv and prices.csv
 """
 PRICES = """\
-# Your own prices: a row for each price you have seen; older rows stay. They replace the shipped example
-# prices of the same resource. `routecost tables prices.csv` tells what every column means.
+# Your own prices: a row for each price you have seen; older rows stay. From the first one of a resource on they
+# replace its shipped example prices. `routecost tables prices.csv` tells what every column means.
 resource,pack,price,currency,low,high,as_of,expires,supplier,source
 """
 

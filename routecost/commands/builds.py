@@ -41,6 +41,7 @@ def _demo(options: argparse.Namespace) -> int:
     print_ranking(ranking, out, {route.id: route.name for route in build.routes})
     out.print(f"\nworkbook:  {workbook}")
     out.print(f"why:       routecost explain {folder} {ranking.parts[0].part.id} mold-casting")
+    out.print(f"together:  routecost plan {folder}")
     out.print(f"page:      routecost page {folder}")
     return 0
 

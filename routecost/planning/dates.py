@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from routecost.builds.working_time import WorkingTime
-from routecost.planning.limits import Limits
+from routecost.planning.limits import LimitName, Limits
+from routecost.planning.workdays import HORIZON_DAYS
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,17 @@ class Dates:
         2.0
         """
         return float((day - self.start).days + 1)
+
+    def enough(self, limit: LimitName, hours: float, working: WorkingTime, printers: int) -> dt.date:
+        """The first day by whose end there are so many own hours, or printer hours; the last day that can be
+        told where there never are."""
+        day = self.start
+        while day < self.start + dt.timedelta(days=HORIZON_DAYS):
+            there = until(Limits(), day, self, working, printers).of(limit) or 0.0
+            if there >= hours:
+                break
+            day += dt.timedelta(days=1)
+        return day
 
     def late(self, ends: Mapping[str, dt.datetime]) -> dict[str, dt.date]:
         """Parts that end after their day, with it; `ends` by part id."""

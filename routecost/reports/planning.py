@@ -134,13 +134,13 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
     if short.limit == "needed-by":
         return f"all days on which parts are needed {short.needed:.1f} days later"
     what = LIMIT_TEXT[short.limit]
-    own = {"own-hours": found.asked.limits.own_hours, "printer-hours": found.asked.limits.printer_hours}
-    why = (
-        ""
-        if own[short.limit] == short.asked
-        else f", which is what there is until {found.asked.dates.finish_by}"
-    )
-    return f"{short.needed:.1f} {what} instead of {short.asked:.1f}{why}"
+    if found.asked.limits.of(short.limit) != short.asked:
+        # the limit follows from the date, so the date is what can be moved
+        day = found.asked.dates.enough(
+            short.limit, short.needed, found.build.settings.working_time, max(1, len(found.workshop.printers))
+        )
+        return f"{date(day)} as the last day: by then there are the {short.needed:.1f} {what} that it takes"
+    return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
 
 
 def _up(amount: float, currency: str) -> str:
