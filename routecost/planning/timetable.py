@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
@@ -15,9 +15,9 @@ from routecost.planning.chain import Cause, critical_chain
 from routecost.planning.entries import Entry, entries_of
 from routecost.planning.loads import DayLoad, loads_of
 from routecost.planning.sequence import sequence
-from routecost.planning.work import one_run, work_of
+from routecost.planning.work import work_of
 from routecost.planning.workdays import HORIZON_DAYS, TooLong, Workdays
-from routecost.routes.operation import Operation, ProcessPlan
+from routecost.routes.operation import ProcessPlan
 
 STEP_MIN = 5
 """As fine as a person reads a clock. Times are rounded up to it, which adds 2 to 3 min to each operation: about
@@ -75,7 +75,6 @@ def schedule(
     working: WorkingTime,
     capacity: Mapping[str, int] | None = None,
     supply_days: Mapping[str, float] | None = None,
-    runs_of: Callable[[Operation], int] = one_run,
     effort_s: float = 10.0,
     step_min: int = STEP_MIN,
 ) -> Timetable:
@@ -84,8 +83,8 @@ def schedule(
     Hands are one person, who works in the windows of `working`. The machine of an operation starts when its
     hands are done, and runs through the night; its waiting follows, and needs nobody. There is one of each
     machine, or as many as `capacity` says; molds belong to their part. `supply_days` says, by resource, when
-    what must be bought arrives, counted from the first window. `runs_of` says how often an operation starts its
-    machine. `effort_s` limits the search for a better order, in about seconds. Raises InputError.
+    what must be bought arrives, counted from the first window. `effort_s` limits the search for a better
+    order, in about seconds. Raises InputError.
     """
     for name, count in (capacity or {}).items():
         if count < 1:
@@ -98,7 +97,6 @@ def schedule(
             step_min,
             capacity=capacity or {},
             supply_days=supply_days or {},
-            runs_of=runs_of,
         )
         found = sequence(job, effort_s)
         if found.finish > HORIZON_DAYS * workdays.day_steps:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from routecost.planning.tasks import Job, Task
@@ -32,11 +32,6 @@ class Label:
     runs: int
 
 
-def one_run(_: Operation) -> int:
-    """Every operation's machine is started once."""
-    return 1
-
-
 def work_of(
     plans: Sequence[ProcessPlan],
     workdays: Workdays,
@@ -44,14 +39,12 @@ def work_of(
     *,
     capacity: Mapping[str, int],
     supply_days: Mapping[str, float],
-    runs_of: Callable[[Operation], int] = one_run,
 ) -> tuple[Job, tuple[Label, ...]]:
     """All operations as tasks: those of a plan one after the other, times rounded up to whole steps.
 
     `capacity` is how many there are of a machine, 1 if it says nothing. `supply_days` says of resources that
     must be bought when they are delivered, counted from when hands first can order them; the first operation
-    that draws one waits for it. `runs_of` says how many times an operation starts its machine by hand; hands
-    and machine time are shared out evenly among them. Raises TooLong for more than the windows can hold.
+    that draws one waits for it. Raises TooLong for more than the windows can hold.
     """
     _refuse_endless(plans, workdays, step_min)
     sitting = min(max(1, SITTING_MIN // step_min), workdays.window)
@@ -65,20 +58,18 @@ def work_of(
             if days > 0.0:
                 not_before = max(not_before, workdays.openings[0] + math.ceil(days * workdays.day_steps))
             is_own = not op.machine or (op.machine in OWN_TO_EACH_PART and op.machine not in capacity)
-            runs = max(1, runs_of(op)) if op.machine_min > 0.0 else 1
-            hands, running = _steps(op.hands_on_min / runs, step_min), _steps(op.machine_min / runs, step_min)
-            waiting = _steps(op.waiting_min, step_min)
-            if not hands and not running and not waiting:
-                continue
-            for run in range(1, runs + 1):
-                sittings = _in_sittings(hands, sitting)
+            runs = _runs(op, step_min)
+            for run, (hands, running, waiting) in enumerate(runs, start=1):
+                if not hands and not running and not waiting:
+                    continue
+                sittings = _shared(hands, max(1, math.ceil(hands / sitting)))
                 for piece, length in enumerate(sittings):
                     is_last = piece == len(sittings) - 1
                     held = length + running if is_last and running else 0
-                    span = max(length, held) + (waiting if is_last and run == runs else 0)
+                    span = max(length, held) + (waiting if is_last else 0)
                     machine = op.machine if held and not is_own else ""
                     tasks.append(Task(span, length, machine, held, after, not_before, resumes=piece > 0))
-                    labels.append(Label(p, o, run, runs))
+                    labels.append(Label(p, o, run, len(runs)))
                     after = (len(tasks) - 1,)
     how_many = {task.machine: capacity.get(task.machine, 1) for task in tasks if task.machine}
     return Job(tuple(tasks), workdays, how_many), tuple(labels)
@@ -89,14 +80,23 @@ def _steps(minutes: float, step_min: int) -> int:
     return math.ceil(minutes / step_min - 1e-9)
 
 
-def _in_sittings(hands: int, longest: int) -> list[int]:
-    """About equal parts of at most the longest; one of 0 where hands are not needed.
+def _runs(op: Operation, step_min: int) -> list[tuple[int, int, int]]:
+    """Steps of hands, machine and waiting of each run. Every run of work by hand takes a step of it."""
+    n = op.runs if op.machine_min > 0.0 or op.waiting_min > 0.0 else 1
+    hands = max(_steps(op.hands_on_min, step_min), n) if op.hands_on_min > 0.0 else 0
+    waiting = _steps(op.waiting_min, step_min)
+    # what comes out of a machine waits beside the next run
+    waits = [0] * (n - 1) + [waiting] if op.machine_min > 0.0 else _shared(waiting, n)
+    return list(zip(_shared(hands, n), _shared(_steps(op.machine_min, step_min), n), waits, strict=True))
 
-    >>> _in_sittings(13, 6), _in_sittings(6, 6), _in_sittings(0, 6)
-    ([4, 4, 5], [6], [0])
+
+def _shared(steps: int, n: int) -> list[int]:
+    """In `n` about equal parts that add up.
+
+    >>> _shared(13, 3), _shared(2, 3)
+    ([4, 4, 5], [0, 1, 1])
     """
-    n = max(1, math.ceil(hands / longest))
-    return [hands * (i + 1) // n - hands * i // n for i in range(n)]
+    return [steps * (i + 1) // n - steps * i // n for i in range(n)]
 
 
 def _refuse_endless(plans: Sequence[ProcessPlan], workdays: Workdays, step_min: int) -> None:

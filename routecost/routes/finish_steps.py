@@ -153,6 +153,7 @@ def coat_operation(shop: Shop, surface: Surface, coating: Coating) -> Operation:
             *protection(shop, spray_min + set_up_min, vapour=True),
         ),
         waiting_min=coats * coating.dry_h * 60.0,
+        runs=round(coats),
         cautions=("solvent", "compressed-air", *hardener),
         note=f"free of dust; {coating.dry_h:g} h after each coat",
     )

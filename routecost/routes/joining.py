@@ -87,6 +87,7 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
             *protection(shop, bonds * s.fit_bond_min + area_cm2 * s.bond_min_per_cm2),
         ),
         waiting_min=joint.rounds * s.clamp_h * 60,
+        runs=max(1, joint.rounds),
         cautions=("sensitiser", "solvent"),
         note=f"{joint.rounds} rounds in clamps, {s.clamp_h:g} h each; all copies side by side",
     )
@@ -189,6 +190,7 @@ def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, w
             *protection(shop, brush_min + mix_min, vapour=True),
         ),
         waiting_min=coats * coating.dry_h * 60,
+        runs=round(coats),
         cautions=("sensitiser", "solvent", "food"),
     )
 

@@ -263,6 +263,7 @@ def _pour(
         (*draws, *protection(shop, hands_on_min(draws))),
         machine=in_pot.id if in_pot else "mold box",
         machine_min=molds * silicone.demold_h * 60.0,
+        runs=molds,
         cautions=("silicone", *(("pressure",) if chamber or in_pot else ())),
         note=f"into the lowest corner; cures {silicone.demold_h:g} h{again}",
     )

@@ -54,6 +54,9 @@ class Operation:
     """Curing, drying, delivery: nobody and nothing but the part is tied up."""
     waiting_facts: tuple[str, ...] = ()
     """Table rows (`thing.property`) that the waiting moves with, as far as it does not belong to the material."""
+    runs: int = 1
+    """How often it is begun by hand: plates, loads of a pot, rounds of pulls, coats. Hands-on and machine time are
+    shared out evenly among them. Where no machine runs, so is waiting; else it is that of the last run."""
     floor: Draw | None = None
     cautions: tuple[str, ...] = ()
     note: str = ""
@@ -63,12 +66,18 @@ class Operation:
         return 60.0 * sum(d.quantity for d in self.draws if d.resource == OWN_HOUR)
 
     def times(self, factor: float) -> Operation:
-        """The same step done `factor` times over, one after the other."""
+        """The same step done `factor` times over, one after the other; runs are whole.
+
+        >>> plates = Operation("print", machine="printer", machine_min=240.0, runs=4).times(1.6)
+        >>> plates.machine_min, plates.runs
+        (384.0, 6)
+        """
         return replace(
             self,
             draws=tuple(d.times(factor) for d in self.draws),
             machine_min=self.machine_min * factor,
             waiting_min=self.waiting_min * factor,
+            runs=max(1, round(self.runs * factor)),
             floor=self.floor.times(factor) if self.floor else None,
         )
 

@@ -73,6 +73,7 @@ def _print(run: PrintRun, name: str) -> Operation:
         tuple(draws),
         machine=p.id,
         machine_min=run.machine_h * 60.0,
+        runs=round(run.starts),
         cautions=("printing",),
         note=f"{plates}; {most}; a plate is lost with {lost:.0%}, and all on it",
     )

@@ -141,6 +141,7 @@ def _pour(
         machine=c.pot.vessel.id if c.pot else "mold",
         machine_min=c.in_turn * c.cure_h * 60.0,
         waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
+        runs=round(c.in_turn),
         cautions=_cautions(c, resin),
         note=f"{n}, {c.at_once} side by side in {rounds:.3g} rounds, {c.molds} mold{'s' * (c.molds > 1)} in all; "
         f"{c.layers} pour{'s' * (c.layers > 1)} a pull; demold after {resin.demold_h:g} h, full strength after "

@@ -244,6 +244,7 @@ def _pour(
         f"{name}: {resin.id}",
         (*draws, *protection(shop, hands_on, vapour=True)),
         waiting_min=waiting_h * 60.0,
+        runs=len(masses_g),
         cautions=(hazard, "exotherm"),
         note=note,
     )

@@ -7,6 +7,7 @@ import json
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -92,9 +93,11 @@ def _check_plan(
             if draw.resource in supply_days:
                 first = dt.datetime.combine(found.start, dt.time()) + opens
                 assert own[0].start >= first + dt.timedelta(days=supply_days[draw.resource])
-        # nothing is lost, and rounding adds less than a step to each of the three times
+        # nothing is lost, and rounding adds less than a step to each of the three times; but where hands are
+        # needed at all, each run takes a step of them
+        each_run = op.runs * STEP_MIN if op.hands_on_min and (op.machine_min or op.waiting_min) else 0.0
         for phase, minutes in (
-            ("hands", op.hands_on_min),
+            ("hands", max(op.hands_on_min, each_run)),
             ("machine", op.machine_min),
             ("waiting", op.waiting_min),
         ):
@@ -134,6 +137,7 @@ def operations(draw: st.DrawFn) -> Operation:
         machine=machine,
         machine_min=draw(st.sampled_from((0.0, 45.5, 600.0, 3000.0))) if machine else 0.0,
         waiting_min=draw(st.sampled_from((0.0, 0.0, 180.0, 4000.0))),
+        runs=draw(st.sampled_from((1, 1, 1, 2, 5))),
         uses=draw(st.sampled_from(("", "filament", "resin"))),
     )
 
@@ -210,14 +214,60 @@ def test_a_print_started_at_night_runs_through_and_the_next_needs_hands() -> Non
 
 
 def test_runs_of_one_operation_are_started_one_by_one() -> None:
-    plans = [plan("part", step("print", 30, "printer", 21 * 60, waiting_min=60))]
-    at_once = schedule(plans, start=MONDAY, working=EVENINGS)
-    assert at_once.finish == at(1, "16:30")
-    found = schedule(plans, start=MONDAY, working=EVENINGS, runs_of=lambda op: 3)
+    at_once = [plan("part", step("print", 30, "printer", 21 * 60, waiting_min=60))]
+    assert schedule(at_once, start=MONDAY, working=EVENINGS).finish == at(1, "16:30")
+    plans = [plan("part", step("print", 30, "printer", 21 * 60, waiting_min=60, runs=3))]
+    found = schedule(plans, start=MONDAY, working=EVENINGS)
     check(found, plans, {}, {})
     # by hand: three evenings with 10 min and 7 h each, then the wait
     assert [e.start for e in found.entries if e.phase == "hands"] == [at(d, "18:00") for d in range(3)]
     assert found.finish == at(3, "02:10")
+
+
+def test_one_mold_gives_one_casting_a_night_and_only_the_last_is_waited_for() -> None:
+    # by hand: three evenings with 20 min and 16 h to demold each; the last cures two more days by itself
+    plans = [plan("part", step("pour", 60, "mold", 48 * 60, waiting_min=48 * 60, runs=3))]
+    found = schedule(plans, start=MONDAY, working=EVENINGS)
+    check(found, plans, {}, {})
+    cures = [(e.start, e.end) for e in found.entries if e.phase == "machine"]
+    assert cures == [(at(d, "18:20"), at(d + 1, "10:20")) for d in range(3)]
+    assert found.finish == at(5, "10:20")
+
+
+def test_each_coat_dries_before_the_next() -> None:
+    # by hand: three coats of 10 min that dry 8 h each; the first two evenings end in a night, the third in all
+    plans = [plan("part", step("coat", 30, waiting_min=24 * 60, runs=3))]
+    found = schedule(plans, start=MONDAY, working=EVENINGS)
+    check(found, plans, {}, {})
+    assert [e.start for e in found.entries if e.phase == "hands"] == [at(d, "18:00") for d in range(3)]
+    assert found.finish == at(3, "02:10")
+
+
+@settings(max_examples=40)
+@given(
+    st.integers(1, 8),
+    st.integers(1, 24).map(lambda n: n * STEP_MIN),
+    st.sampled_from((0.0, 45.5, 600.0, 3000.0)),
+    st.sampled_from((0.0, 180.0, 4000.0)),
+    st.sampled_from(("", "printer", "mold")),
+)
+def test_runs_begun_one_by_one_never_end_earlier_than_all_at_once(
+    runs: int, hands_min: int, minutes: float, waiting_min: float, machine: str
+) -> None:
+    """Where all hands fit in one evening. Where they do not, runs can gain: the first is off in the first."""
+    machine_min = minutes if machine else 0.0
+    several = step("print", max(hands_min, runs * STEP_MIN), machine, machine_min, waiting_min, runs=runs)
+    one = replace(several, runs=1)
+    together, begun = (
+        schedule([plan("part", s)], start=MONDAY, working=EVENINGS, effort_s=0.2) for s in (one, several)
+    )
+    check(begun, [plan("part", several)], {}, {})
+    assert begun.finish >= together.finish
+    for phase in ("hands", "machine", "waiting"):
+        told = [sum(e.minutes for e in t.entries if e.phase == phase) for t in (together, begun)]
+        assert told[0] == told[1]
+    if machine_min or waiting_min:
+        assert {e.run for e in begun.entries if e.phase == "hands"} == set(range(1, runs + 1))
 
 
 def test_curing_needs_nobody_and_days_off_are_off() -> None:

@@ -28,7 +28,6 @@ def made(plans: list[ProcessPlan], hours_a_day: float = 2.0) -> Timetable:
         working=working,
         capacity={"printer-220": 2},
         supply_days={"filament": 2.0},
-        runs_of=lambda op: 3 if "resin" in op.name else 1,
         effort_s=0.0,
     )
 

@@ -123,6 +123,8 @@ def test_four_blocks_by_hand() -> None:
     by_hand[OWN_HOUR] += 12 / 60  # preparing the print is not repeated
     assert drawn(plan) == pytest.approx(by_hand, rel=1e-6)
     assert sum(op.waiting_min for op in plan.operations) == pytest.approx(1.25 * (8 + 3 * 5 + 72) * 60)
+    # three pours, 1.25 times over
+    assert [op.runs for op in plan.operations if op.name.startswith("mix and pour")] == [4]
     assert plan.mass_g == pytest.approx(4 * (6.9 * 1.25 + 33.1 * 1.1 / 0.997**3))
     assert plan.verdict.level == "suits"
     assert [op.name for op in plan.operations] == [

@@ -127,6 +127,7 @@ def test_priming_and_coating_four_printed_masters_by_hand() -> None:
     assert got["gloves"] == pytest.approx((92 + 260 + 92) / 60 * 2)
     assert got["mask-cartridges"] == pytest.approx((92 + 260 + 92) / 60 / 30)
     assert plan.waiting_min == pytest.approx(60 * (2 * 1.5 + 2 * 4.0))
+    assert [op.runs for op in plan.operations if op.waiting_min] == [2, 2]  # each coat is laid on by hand
     assert plan.rq_um == 0.025
     assert {"solvent", "compressed-air", "isocyanate"} <= set(coat.cautions)
     assert sand.cautions == ("dust",)

@@ -58,6 +58,7 @@ def test_two_copies_in_three_pieces_by_hand() -> None:
         }
     )
     assert glue.waiting_min == 2 * 6 * 60  # a pair, then the third piece
+    assert glue.runs == 2
     dress_min = 100 * 0.8
     assert drawn(dress) == pytest.approx(
         {
@@ -89,6 +90,7 @@ def test_sealing_by_hand() -> None:
         }
     )
     assert seal.waiting_min == 2 * 8 * 60
+    assert seal.runs == 2
 
 
 def test_trials_are_those_the_demands_ask_for() -> None:

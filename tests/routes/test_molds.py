@@ -89,6 +89,7 @@ def test_two_open_blocks_for_a_flat_backed_block_by_hand() -> None:
     )
     # one master: the second mold cures after the first
     assert sum(op.machine_min for op in operations) == 2 * 5 * 60
+    assert [op.runs for op in operations if op.machine] == [2]
     assert {op.machine for op in operations} == {"", "mold box"}
 
 
@@ -134,6 +135,7 @@ def test_a_two_part_block_for_a_ball_by_hand() -> None:
     ]
     # the second half cures after the first
     assert sum(op.machine_min for op in operations) == 2 * 5 * 60
+    assert [op.runs for op in operations if op.machine] == [1, 1]
 
 
 def test_a_cut_block_for_a_ball_by_hand() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import exp, pi, sqrt
+from math import exp, log, pi, sqrt
 
 import numpy as np
 import pytest
@@ -134,6 +134,14 @@ def test_seven_on_plates_of_three() -> None:
     assert [(job.plates, job.bodies) for job in r.jobs] == [(2, 3), (1, 1)]
     assert r.machine_h == pytest.approx((2 * (exp(0.01 * full) - 1) + exp(0.01 * rest) - 1) / 0.01)
     assert r.starts == pytest.approx(2 * exp(0.01 * full) + exp(0.01 * rest))
+    _prepare, prints, _off = print_operations(r)
+    assert prints.runs == 3
+
+
+def test_lost_prints_are_started_again_by_hand() -> None:
+    """At e^(λT) starts a plate, 2.5 of two are five runs."""
+    r = run(6, 3, failure_per_h=log(2.5) / hours_by_hand(3))
+    assert print_operations(r)[1].runs == 5
 
 
 def test_a_failed_plate_loses_all_on_it_by_trial() -> None:
@@ -163,6 +171,7 @@ def test_tries_repeat_all_but_the_preparing() -> None:
     assert more[0] == once[0]
     for a, b in zip(once[1:], more[1:], strict=True):
         assert b.machine_min == pytest.approx(1.25 * a.machine_min)
+        assert (a.runs, b.runs) == (1, 1)
         assert drawn((b,)) == pytest.approx({k: 1.25 * v for k, v in drawn((a,)).items()})
         assert all("leaks" in draw.why and "casting.yield_shell" in draw.facts for draw in b.draws)
 

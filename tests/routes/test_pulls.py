@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
+from itertools import pairwise
 from math import comb, pi
 
 import pytest
@@ -10,8 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom
 
+from routecost.builds.working_time import WorkingTime
+from routecost.planning.timetable import schedule
 from routecost.routes.molds import CUT, OPEN, TWO_PART, Mold, molds_for
-from routecost.routes.operation import OWN_HOUR, Operation
+from routecost.routes.operation import OWN_HOUR, Operation, ProcessPlan, Verdict
 from routecost.routes.part import Demands
 from routecost.routes.physics.boxes import Block
 from routecost.routes.pots import molds_in_pot, pot_for
@@ -154,6 +158,22 @@ def test_ten_pulls_from_an_open_block_by_hand() -> None:
     assert pour.machine == "mold"
     assert pour.machine_min == pytest.approx(10 * 24 * 60)
     assert pour.waiting_min == (72 - 24) * 60
+    assert pour.runs == 10  # with one mold, each pull is poured after the last is demolded
+
+
+def test_each_pull_of_one_mold_takes_a_night_of_its_own() -> None:
+    """By hand: ten pulls of 19.5 min that stay 24 h in the mold; none is begun before the last is out."""
+    (pour,) = [op for op in pulled(CastShape(), 8, EPOXY, faced=True) if op.machine]
+    plan = ProcessPlan("cast", "lid", 8, "", (pour,), Verdict(), 0.0)
+    found = schedule([plan], start=dt.date(2026, 3, 2), working=WorkingTime(2.0), effort_s=0.0)
+    cures = [e for e in found.entries if e.phase == "machine"]
+    assert len(cures) == 10
+    for cure, then in pairwise(cures):
+        assert then.start >= cure.end + dt.timedelta(minutes=pour.hands_on_min / 10 - 5)
+    assert sum(e.minutes for e in cures) == pytest.approx(10 * 24 * 60)
+    # hands begin ten times, and after the last it waits for full strength
+    assert [e.run for e in found.entries if e.phase == "hands"] == list(range(1, 11))
+    assert found.finish == cures[-1].end + dt.timedelta(hours=72 - 24)
 
 
 def test_clear_balls_from_two_molds_under_pressure_by_hand() -> None:
@@ -190,6 +210,7 @@ def test_clear_balls_from_two_molds_under_pressure_by_hand() -> None:
     (pour,) = [op for op in operations if op.machine]
     assert pour.machine == POT.id
     assert pour.machine_min == pytest.approx(rounds * 4 * 60)
+    assert pour.runs == 1  # 1.46, to the nearest
     assert {"isocyanate", "exotherm", "pressure", "yellowing"} <= set(pour.cautions)
     assert "have resin for 4 pulls to be 90 % sure" in pour.note
 
@@ -306,6 +327,7 @@ def test_every_pour_of_a_deep_casting_goes_under_pressure_by_itself() -> None:
     assert casting.batches == pytest.approx(10)
     operations = pulled(deep, 4, CLEAR_PU, CLEAR, shop=OWNED)
     assert sum(op.machine_min for op in operations) == pytest.approx(5 * (1.5 + 4) * 60)
+    assert [op.runs for op in operations if op.machine] == [10]
     assert any(r.level == "changes" and "faint line" in r.text for r in casting.reasons)
 
 
