@@ -82,7 +82,7 @@ class Workshop:
 
 def options_of(plans: Sequence[ProcessPlan], shop: Workshop) -> tuple[Option, ...]:
     """One option for each plan, in their order. Raises InputError naming every resource without a price."""
-    shared = [without_shares(plan, shop.parts_per_order, shop.tariff.resources) for plan in plans]
+    shared = [without_shares(plan, shop.parts_per_order) for plan in plans]
     steps = [op for s in shared for op in s.plan.operations]
     names = {d.resource: None for op in steps for d in (*op.draws, *((op.floor,) if op.floor else ()))}
     prices = dict(zip(names, shop.tariff.vector(tuple(names)).tolist(), strict=True))

@@ -7,13 +7,13 @@ A share is a draw that rests on the fact `SERVICE.parts_per_order`.
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from routecost.routes.operation import Draw, Operation, ProcessPlan
+from routecost.routes.operation import Draw, ProcessPlan
 
 _SHARE = ".parts_per_order"
-_LEAST_ORDER, _LEAST_PART, _SHIPPING = " minimum-order", " minimum-part", " shipping-"
+_LEAST_ORDER, _SHIPPING = " minimum-order", " shipping-"
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,13 +26,11 @@ class Sharing:
     """By service that is ordered from: how much a whole order takes of which resource."""
 
 
-def without_shares(
-    plan: ProcessPlan, parts_per_order: Mapping[str, float], known: Container[str] = ()
-) -> Sharing:
+def without_shares(plan: ProcessPlan, parts_per_order: Mapping[str, float]) -> Sharing:
     """Take the shares of orders out of a plan.
 
     The least price of an order, where a plan has it as a floor because a usual order holds one part, is left
-    to the order; the least price of a part, if `known` resources have it, stands in for it.
+    to the order; the least price of the part stands in for it.
 
     >>> from routecost.routes.operation import Operation, Verdict
     >>> share = Draw("lab shipping-order", 0.25, "", ("lab.parts_per_order",))
@@ -60,10 +58,10 @@ def without_shares(
             # twice from the same service is still one order
             order = orders.setdefault(service, {})
             order[resource] = max(quantity, order.get(resource, 0.0))
-        changed = len(kept) < len(op.draws) or _is_least_order(op.floor, parts_per_order)
-        operations.append(
-            replace(op, draws=tuple(kept), floor=_floor(op, parts_per_order, known)) if changed else op
-        )
+        is_least = _is_least_order(op.floor, parts_per_order)
+        if is_least or len(kept) < len(op.draws):
+            op = replace(op, draws=tuple(kept), floor=op.shared_floor if is_least else op.floor)
+        operations.append(op)
     return Sharing(replace(plan, operations=tuple(operations)), orders)
 
 
@@ -96,12 +94,3 @@ def _is_least_order(floor: Draw | None, services: Mapping[str, float]) -> bool:
         and floor.resource.endswith(_LEAST_ORDER)
         and bool(service_of(floor.resource, services))
     )
-
-
-def _floor(op: Operation, services: Mapping[str, float], known: Container[str]) -> Draw | None:
-    if op.floor is None or not _is_least_order(op.floor, services):
-        return op.floor
-    least = service_of(op.floor.resource, services) + _LEAST_PART
-    if least not in known:
-        return None
-    return replace(op.floor, resource=least, why=f"least price of a part, {op.floor.why}")

@@ -58,6 +58,9 @@ class Operation:
     """How often it is begun by hand: plates, loads of a pot, rounds of pulls, coats. Hands-on and machine time are
     shared out evenly among them. Where no machine runs, so is waiting; else it is that of the last run."""
     floor: Draw | None = None
+    shared_floor: Draw | None = None
+    """The floor in its place where `floor` is that of a whole order, taken for one part alone in it: what the part
+    costs at the least once all that is in the order is known."""
     cautions: tuple[str, ...] = ()
     note: str = ""
 
@@ -79,6 +82,7 @@ class Operation:
             waiting_min=self.waiting_min * factor,
             runs=max(1, round(self.runs * factor)),
             floor=self.floor.times(factor) if self.floor else None,
+            shared_floor=self.shared_floor.times(factor) if self.shared_floor else None,
         )
 
 

@@ -81,28 +81,26 @@ def law_operation(
         mend = f"declare and price at least one of {', '.join(f'{service.id} {term}' for term in terms)}"
         raise InputError.of("resources.csv", "", f"{service.id} has no price law", mend)
     days = service.lead_days + finish.extra_days
+    least = f"{p.pieces} x {bill.why}"
+    of_part = _least(shop, f"{service.id} minimum-part", p.pieces * bill.factor, least, bill.facts)
+    # with more in the order a line by itself cannot know what else is, and together they are above an order's
+    # minimum as a rule: that is left to the orders as they are placed
+    is_alone = service.parts_per_order * bill.ordered * p.pieces < 2
+    of_order = _least(shop, f"{service.id} minimum-order", 1.0, "an order") if is_alone else None
     return Operation(
         f"printed by {service.id}, {finish.grade}",
         draws,
         waiting_min=days * 24 * 60,
         waiting_facts=service.ref("lead_days"),
-        floor=_floor(shop, service, p.pieces, bill),
+        floor=of_order or of_part,
+        shared_floor=of_part if of_order else None,
         note=f"{days:g} days until it is delivered",
     )
 
 
-def _floor(shop: Shop, service: SlaService, pieces: int, bill: Billed) -> Draw | None:
-    """The minimum price of each piece; of the order where a single piece is all there is in it.
-
-    With more in the order a line by itself cannot know what else is, and together they are above an order's
-    minimum as a rule: it is left to the orders as they are placed.
-    """
-    least, amount = f"{service.id} minimum-part", pieces * bill.factor
-    what = f"least price of {pieces} x {bill.why}"
-    facts = bill.facts
-    if service.parts_per_order * bill.ordered * pieces < 2:
-        least, amount, what, facts = f"{service.id} minimum-order", 1.0, "least price of an order", ()
-    return Draw(least, amount, what, facts) if least in shop.resources else None
+def _least(shop: Shop, resource: str, amount: float, what: str, facts: tuple[str, ...] = ()) -> Draw | None:
+    """A least price, if the service has it."""
+    return Draw(resource, amount, f"least price of {what}", facts) if resource in shop.resources else None
 
 
 def order_operation(shop: Shop, service: SlaService, mass_g: float, ordered: int) -> Operation:

@@ -186,9 +186,11 @@ def test_the_law_and_its_minimum_in_money() -> None:
 
 def test_a_part_alone_in_its_order_pays_the_minimum_of_an_order() -> None:
     tiny = part(extents_mm=(8, 8, 5), volume_mm3=200, area_mm2=250)
-    floor = printed(plans(tiny, stated_shop(parts_per_order=1))[f"{A}, as-printed"]).floor
-    assert floor is not None
-    assert (floor.resource, floor.quantity) == (f"{A} minimum-order", 1.0)
+    alone = printed(plans(tiny, stated_shop(parts_per_order=1))[f"{A}, as-printed"])
+    assert alone.floor is not None
+    assert (alone.floor.resource, alone.floor.quantity) == (f"{A} minimum-order", 1.0)
+    # and what it would pay among others
+    assert alone.shared_floor == printed(plans(tiny)[f"{A}, as-printed"]).floor
 
 
 # ---- quantity
