@@ -88,12 +88,14 @@ def why_none(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> 
 def _needed_together(
     problem: Problem, limits: Limits, names: tuple[LimitName, ...], seconds: float
 ) -> tuple[Shortfall, ...]:
-    """The last of the limits is lifted and the others are set to the least that is possible then, in turn."""
+    """Each is set to the least that is possible with those before it set and those after it lifted."""
     found: list[Shortfall] = []
-    held = limits
-    for name in names[1:]:
-        held = held.set_to(name, None)
     for i, name in enumerate(names):
+        held = limits
+        for before in found:
+            held = held.set_to(before.limit, before.needed + _HAIR * max(1.0, abs(before.needed)))
+        for after in names[i + 1 :]:
+            held = held.set_to(after, None)
         short = _needed(problem, held, name, seconds)
         if short is None:
             return ()
@@ -102,9 +104,6 @@ def _needed_together(
         # with the limits set so far it may be enough as it is
         needed = max(short.needed, asked)
         found.append(Shortfall(name, asked, needed, short.within))
-        held = held.set_to(name, needed + _HAIR * max(1.0, abs(needed)))
-        if i + 1 < len(names):
-            held = held.set_to(names[i + 1], limits.of(names[i + 1]))
     return tuple(found)
 
 

@@ -44,8 +44,11 @@ Offers = Mapping[str, Sequence[tuple[int, float]]]
 """By resource: packs of so much at such a price."""
 
 
-def tariff(offers: Offers, own_rate: float = OWN_RATE) -> Tariff:
-    """Prices made the way the program makes them; each pack of a resource comes from a supplier of its own."""
+def tariff(offers: Offers, own_rate: float = OWN_RATE, spread: tuple[float, float] = (1.0, 1.0)) -> Tariff:
+    """Prices made the way the program makes them; each pack of a resource comes from a supplier of its own.
+
+    `spread` is the low and the high of every price over the price.
+    """
     rows = [
         Placed(
             PriceRow(
@@ -53,6 +56,8 @@ def tariff(offers: Offers, own_rate: float = OWN_RATE) -> Tariff:
                 pack=f"{size} {UNITS[name][0]}",
                 price=price,
                 currency="EUR",
+                low=price * spread[0],
+                high=price * spread[1],
                 as_of=DAY,
                 supplier=f"supplier {i}",
                 source="test",
@@ -123,11 +128,12 @@ class Bill:
     offers: Offers
     stock: Mapping[str, float]
     hours_a_day: float = 2.0
+    spread: tuple[float, float] = (1.0, 1.0)
 
     @property
     def shop(self) -> Workshop:
         return Workshop(
-            tariff(self.offers),
+            tariff(self.offers, spread=self.spread),
             self.stock,
             {"lab": PARTS_PER_ORDER},
             frozenset({"printer"}),
