@@ -24,7 +24,9 @@ PACKED = ("resin", "silicone", "paper")
 PARTS_PER_ORDER = 4.0
 ORDER_MIN = 20.0
 OWN_RATE = 11.0
-UNITS = {
+Units = Mapping[str, tuple[str, str]]
+"""By resource: its unit and its kind."""
+UNITS: Units = {
     "resin": ("g", "material"),
     "silicone": ("g", "material"),
     "paper": ("each", "consumable"),
@@ -36,24 +38,29 @@ UNITS = {
     "lab minimum-order": ("each", "service"),
     "lab shipping-order": ("each", "service"),
 }
-RESOURCES = {
-    name: Resource(resource=name, description=name, unit=unit, kind=kind)  # type: ignore[arg-type]
-    for name, (unit, kind) in UNITS.items()
-}
 Offers = Mapping[str, Sequence[tuple[int, float]]]
 """By resource: packs of so much at such a price."""
 
 
-def tariff(offers: Offers, own_rate: float = OWN_RATE, spread: tuple[float, float] = (1.0, 1.0)) -> Tariff:
+def tariff(
+    offers: Offers,
+    own_rate: float = OWN_RATE,
+    spread: tuple[float, float] = (1.0, 1.0),
+    units: Units = UNITS,
+) -> Tariff:
     """Prices made the way the program makes them; each pack of a resource comes from a supplier of its own.
 
     `spread` is the low and the high of every price over the price.
     """
+    resources = {
+        name: Resource(resource=name, description=name, unit=unit, kind=kind)  # type: ignore[arg-type]
+        for name, (unit, kind) in units.items()
+    }
     rows = [
         Placed(
             PriceRow(
                 resource=name,
-                pack=f"{size} {UNITS[name][0]}",
+                pack=f"{size} {units[name][0]}",
                 price=price,
                 currency="EUR",
                 low=price * spread[0],
@@ -70,9 +77,9 @@ def tariff(offers: Offers, own_rate: float = OWN_RATE, spread: tuple[float, floa
         )
     ]
     faults: list[Fault] = []
-    found = price_list(rows, [], RESOURCES, DAY, "EUR", faults)
+    found = price_list(rows, [], resources, DAY, "EUR", faults)
     assert not faults
-    return Tariff(found, RESOURCES, own_rate, frozenset({"printer"}))
+    return Tariff(found, resources, own_rate, frozenset({"printer"}))
 
 
 def ordered_part(volume: float) -> Operation:
