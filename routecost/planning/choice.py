@@ -79,7 +79,7 @@ def choose(
     deadline = perf_counter() + seconds
     in_time = limits.in_time(problem)
     weights = objective.weights(problem.shop.tariff.own_rate)
-    caps = dict(limits.caps())
+    caps = dict(limits.caps(problem.shop.tariff.currency))
     known = {id(o) for o in start.options} if start is not None else set[int]()
     rows = [i for i, o in enumerate(in_time.options) if id(o) in known]
     found = least(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 
+from routecost.money import minor_digits
 from routecost.planning.problem import Problem
 from routecost.planning.solver import Caps, Weights
 
@@ -18,6 +20,25 @@ LIMITS: tuple[LimitName, ...] = ("budget", "own-hours", "printer-hours", "days",
 
 SAME_DAY = 1e-9
 """Lead times are sums of a few quotients: what exceeds a limit by less than this share does not exceed it."""
+
+
+_NEARLY_HALF = 0.499
+"""Of a minor unit: what is rounded down."""
+
+
+def _down(amount: float, unit: float) -> float:
+    """To whole minor units, but for what is a hair below one because it came out of a sum."""
+    return math.floor(amount / unit + 1e-6) * unit
+
+
+def least_budget(outlay: float, currency: str) -> float:
+    """The smallest budget that lets an outlay before rounding through.
+
+    >>> least_budget(64.744, "EUR"), least_budget(64.746, "EUR")
+    (64.74, 64.75)
+    """
+    scale = 10 ** minor_digits(currency)
+    return math.ceil(outlay * scale - _NEARLY_HALF) / scale
 
 
 @dataclass(frozen=True)
@@ -56,9 +77,16 @@ class Limits:
     needed_by: Mapping[str, float] = field(default_factory=dict)
     """Days until a part must be there, by part id."""
 
-    def caps(self) -> Caps:
-        """Those that bound a sum over the parts."""
-        found = {"outlay": self.budget, "own-hours": self.own_hours, "printer-hours": self.printer_hours}
+    def caps(self, currency: str) -> Caps:
+        """Those that bound a sum over the parts. What is paid as used is rounded to the minor unit when it is
+        paid, so sums before rounding may exceed a budget by nearly half of one.
+
+        >>> Limits(budget=50.0, own_hours=3.0).caps("EUR")
+        {'outlay': 50.00499, 'own-hours': 3.0}
+        """
+        unit = 10.0 ** -minor_digits(currency)
+        budget = None if self.budget is None else _down(self.budget, unit) + _NEARLY_HALF * unit
+        found = {"outlay": budget, "own-hours": self.own_hours, "printer-hours": self.printer_hours}
         return {measure: most for measure, most in found.items() if most is not None}  # type: ignore[misc]
 
     def due_days(self, problem: Problem) -> np.ndarray:

@@ -10,7 +10,7 @@ import numpy as np
 
 from routecost.money import minor_digits
 from routecost.planning.choice import Choice, choose, value_of
-from routecost.planning.limits import LimitName, Limits, Objective
+from routecost.planning.limits import LimitName, Limits, Objective, least_budget
 from routecost.planning.model import Measure
 from routecost.planning.problem import Problem
 from routecost.planning.search import least
@@ -119,10 +119,11 @@ def _needed(problem: Problem, limits: Limits, name: LimitName, seconds: float) -
         lifted = Limits(days=0.0) if name == "days" else Limits(needed_by=limits.needed_by)
         due = np.minimum(lifted.due_days(in_time), 1e9).tolist()
     weights: Weights = {measure: 1.0}
-    found = least(in_time, weights, others.caps(), seconds=seconds, due_days=due)
+    found = least(in_time, weights, others.caps(problem.shop.tariff.currency), seconds=seconds, due_days=due)
     if not found.chosen:
         return None
-    return Shortfall(name, asked, found.value, max(0.0, found.value - found.bound))
+    needed = least_budget(found.value, problem.shop.tariff.currency) if name == "budget" else found.value
+    return Shortfall(name, asked, needed, max(0.0, found.value - found.bound))
 
 
 def step_of(name: LimitName, currency: str) -> float:

@@ -125,8 +125,8 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
     start = found.asked.dates.start
     if short.limit == "budget":
         return (
-            f"a budget of {_up(short.needed, c)} {c} instead of {shown(short.asked, c)} "
-            f"({_up(short.short_by, c)} more)"
+            f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.asked, c)} "
+            f"({shown(short.short_by, c)} more)"
         )
     if short.limit == "days":
         last = start + dt.timedelta(days=max(0, _whole(short.needed) - 1))
@@ -141,12 +141,6 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
         )
         return f"{date(day)} as the last day: by then there are the {short.needed:.1f} {what} that it takes"
     return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
-
-
-def _up(amount: float, currency: str) -> str:
-    """An amount rounded up to the minor unit, because less is not enough."""
-    scale = 10 ** minor_digits(currency)
-    return shown(-(-round(amount * scale * 1000) // 1000) / scale, currency)
 
 
 def _whole(days: float) -> int:

@@ -225,7 +225,7 @@ class ByHand:
 
     def keeps(self, limits: Limits) -> bool:
         pairs = (
-            (self.outlay, limits.budget),
+            (round(self.outlay, 2), limits.budget),  # what is paid is whole cents
             (self.own_hours, limits.own_hours),
             (self.printer_hours, limits.printer_hours),
             (self.lead_days, limits.days),
