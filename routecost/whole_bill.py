@@ -152,7 +152,7 @@ def plan(
     bill = bill_of(ways, shop, pins=asked.pins, as_designed=asked.as_designed)
     working, printers = build.settings.working_time, max(1, len(shop.printers))
     limits = with_dates(asked.limits, asked.dates, working, printers)
-    scheduling = _Scheduling(build, day, asked.dates.start)
+    scheduling = _Scheduling(build, day, asked.dates.start, asked.dates.needed_by)
     problem = bill.problem
     found = (
         chosen_in_time(
@@ -247,6 +247,7 @@ class _Scheduling:
     build: Build
     day: dt.date
     start: dt.date
+    needed_by: Mapping[str, dt.date]
 
     def of(self, effort_s: float) -> Schedule:
         return lambda found: schedule(
@@ -254,6 +255,7 @@ class _Scheduling:
             start=self.start,
             working=self.build.settings.working_time,
             supply_days=self.supply_days(found),
+            due=self.needed_by,
             effort_s=effort_s,
         )
 

@@ -37,7 +37,7 @@ def least_budget(outlay: float, currency: str) -> float:
     >>> least_budget(64.744, "EUR"), least_budget(64.746, "EUR")
     (64.74, 64.75)
     """
-    scale = 10 ** minor_digits(currency)
+    scale: int = 10 ** minor_digits(currency)
     return math.ceil(outlay * scale - _NEARLY_HALF) / scale
 
 

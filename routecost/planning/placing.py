@@ -94,11 +94,12 @@ def place(job: Job, priorities: Sequence[float]) -> list[int]:
 
 
 def by_rule(job: Job, finish: int) -> list[int]:
-    """Priorities by the rule "latest start first": what must begin soonest for all to end by `finish` is next.
+    """Priorities by the rule "latest start first": what must begin soonest for all to end by `finish`, or when it
+    is due, is next.
 
     Among simple rules it is one of the best for the finish of a whole (Kolisch 1996).
     """
-    return latest_starts(job, finish)
+    return latest_starts(job, finish, job.due)
 
 
 def kept_together(job: Job, priorities: Sequence[float]) -> list[float]:
@@ -116,9 +117,9 @@ def moved_left(job: Job, starts: Sequence[int]) -> list[int]:
 
 
 def tidied(job: Job, starts: Sequence[int]) -> list[int]:
-    """The same finish or an earlier one, with as many operations as can be done without laying them down:
-    their sittings follow the first at once, where that makes the whole no later."""
-    best, finish = list(starts), job.finish(starts)
+    """The same finish or an earlier one and no more lateness, with as many operations as can be done without
+    laying them down: their sittings follow the first at once, where that makes the whole no later."""
+    best, finish, late = list(starts), job.finish(starts), job.lateness(starts)
     firsts = [i for i in range(1, len(job.tasks)) if job.tasks[i].resumes and not job.tasks[i - 1].resumes]
     for i in firsts:
         order: list[float] = list(best)
@@ -126,8 +127,9 @@ def tidied(job: Job, starts: Sequence[int]) -> list[int]:
             order[i] = order[i - 1]
             i += 1
         tried = place(job, order)
-        if job.finish(tried) <= finish and breaks(job, tried) < breaks(job, best):
-            best, finish = tried, job.finish(tried)
+        is_no_worse = job.finish(tried) <= finish and job.lateness(tried) <= late
+        if is_no_worse and breaks(job, tried) < breaks(job, best):
+            best, finish, late = tried, job.finish(tried), job.lateness(tried)
     return best
 
 

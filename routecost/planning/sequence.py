@@ -33,40 +33,47 @@ class Sequence:
     starts: tuple[int, ...]
     finish: int
     bound: int
-    """No timetable of these tasks on this grid ends sooner."""
+    """No timetable of these tasks on this grid ends sooner; none that is late with nothing, where nothing is."""
+    late: int
+    """Steps by which tasks are over after they are due, all together."""
     searched: bool
     """Whether the constraint program ran; else a priority rule and trials of other orders are all."""
 
     @property
     def is_optimal(self) -> bool:
-        return self.finish == self.bound
+        return self.finish == self.bound and not self.late
 
 
 def sequence(job: Job, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
-    """Starts that end all tasks as soon as can be found, each as early as it fits in that order.
+    """Starts that end all tasks as soon as can be found, with as little as possible late before that; each as
+    early as it fits in that order.
 
     `effort_s` limits the search, in about seconds of one core; what is counted is work and not time, so that
     the same job gives the same timetable on any machine. With 0 the priority rule stands. Raises
     workdays.TooLong.
     """
     if not job.tasks:
-        return Sequence((), 0, 0, searched=False)
+        return Sequence((), 0, 0, 0, searched=False)
     rough = max(s + task.span for s, task in zip(earliest_starts(job), job.tasks, strict=True))
     bound = finish_bound(job, job.finish(place(job, by_rule(job, rough))))
     is_large = len(job.tasks) > largest
     placed = effort_s * PLACED_A_SECOND * (1.0 if is_large else TRIALS_SHARE)
     tries = min(MOST_TRIES, round(placed / len(job.tasks)))
     starts = improved(job, by_rule(job, bound), bound, tries)
-    finish = job.finish(starts)
-    if finish == bound or effort_s <= 0.0 or is_large:
-        return Sequence(tuple(starts), finish, bound, searched=False)
+    finish, late = job.finish(starts), job.lateness(starts)
+    if (finish == bound and not late) or effort_s <= 0.0 or is_large:
+        return Sequence(tuple(starts), finish, bound, late, searched=False)
     found, proven = _search(job, starts, bound, effort_s * (1.0 - TRIALS_SHARE))
     found = tidied(job, moved_left(job, found))
-    return Sequence(tuple(found), job.finish(found), max(bound, proven), searched=True)
+    finish, late = job.finish(found), job.lateness(found)
+    # what was proven counts lateness too: without any it is of the finish
+    bound = bound if late else max(bound, min(proven, finish))
+    return Sequence(tuple(found), finish, bound, late, searched=True)
 
 
 def _search(job: Job, known: Many[int], bound: int, effort_s: float) -> tuple[list[int], int]:
-    """Starts no worse than the `known`, and the finish below which the solver has proven that none is."""
+    """Starts no worse than the `known`, and the finish below which the solver has proven that none is, late
+    steps counted on top of it."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -94,7 +101,14 @@ def _search(job: Job, known: Many[int], bound: int, effort_s: float) -> tuple[li
         else:
             model.add_cumulative(held, [1] * len(held), job.capacity[name])
     model.add_hint(end, known_finish)
-    model.minimize(end)
+    late = []
+    for i, due in job.due.items():
+        most = max(0, last[i] + job.tasks[i].span - due)
+        late.append(model.new_int_var(0, most, f"late {i}"))
+        model.add(late[-1] >= starts[i] + job.tasks[i].span - due)
+        model.add_hint(late[-1], max(0, known[i] + job.tasks[i].span - due))
+    # a step late outweighs any sooner finish
+    model.minimize(end + (known_finish - bound + 1) * sum(late))
 
     solver = cp_model.CpSolver()
     p = solver.parameters

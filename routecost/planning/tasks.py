@@ -7,7 +7,7 @@ to the left only frees what comes later; that is why putting tasks in order of s
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from routecost.planning.workdays import Workdays
 
@@ -38,6 +38,12 @@ class Job:
     workdays: Workdays
     capacity: Mapping[str, int]
     """Of every machine that a task names."""
+    due: Mapping[int, int] = field(default_factory=dict)
+    """By place in the list of tasks: when a task should be over."""
+
+    def lateness(self, starts: Sequence[int]) -> int:
+        """Steps by which tasks are over after they are due, all together."""
+        return sum(max(0, starts[i] + self.tasks[i].span - due) for i, due in self.due.items())
 
     def finish(self, starts: Sequence[int]) -> int:
         return max((s + task.span for s, task in zip(starts, self.tasks, strict=True)), default=0)
@@ -53,9 +59,10 @@ def earliest_starts(job: Job) -> list[int]:
     return found
 
 
-def latest_starts(job: Job, finish: int) -> list[int]:
-    """When each task must begin for all to end by `finish` if nothing is ever busy; below 0: it cannot."""
-    found = [finish - task.span for task in job.tasks]
+def latest_starts(job: Job, finish: int, due: Mapping[int, int] | None = None) -> list[int]:
+    """When each task must begin for all to end by `finish`, and some when they are due, if nothing is ever busy;
+    below 0: it cannot."""
+    found = [min(finish, (due or {}).get(i, finish)) - task.span for i, task in enumerate(job.tasks)]
     for i in range(len(job.tasks) - 1, -1, -1):
         task = job.tasks[i]
         if task.hands:

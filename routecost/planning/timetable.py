@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Literal
 
@@ -15,7 +15,7 @@ from routecost.planning.chain import Cause, critical_chain
 from routecost.planning.entries import Entry, entries_of
 from routecost.planning.loads import DayLoad, loads_of
 from routecost.planning.sequence import sequence
-from routecost.planning.work import work_of
+from routecost.planning.work import Label, work_of
 from routecost.planning.workdays import HORIZON_DAYS, TooLong, Workdays
 from routecost.routes.operation import ProcessPlan
 
@@ -75,6 +75,7 @@ def schedule(
     working: WorkingTime,
     capacity: Mapping[str, int] | None = None,
     supply_days: Mapping[str, float] | None = None,
+    due: Mapping[str, dt.date] | None = None,
     effort_s: float = 10.0,
     step_min: int = STEP_MIN,
 ) -> Timetable:
@@ -83,7 +84,8 @@ def schedule(
     Hands are one person, who works in the windows of `working`. The machine of an operation starts when its
     hands are done, and runs through the night; its waiting follows, and needs nobody. There is one of each
     machine, or as many as `capacity` says; molds belong to their part. `supply_days` says, by resource, when
-    what must be bought arrives, counted from the first window. `effort_s` limits the search for a better
+    what must be bought arrives, counted from the first window. `due` says by part id on which day it is needed:
+    being late with as little as possible goes before ending soon. `effort_s` limits the search for a better
     order, in about seconds. Raises InputError.
     """
     for name, count in (capacity or {}).items():
@@ -98,6 +100,7 @@ def schedule(
             capacity=capacity or {},
             supply_days=supply_days or {},
         )
+        job = replace(job, due=_due_steps(plans, labels, due or {}, start, workdays))
         found = sequence(job, effort_s)
         if found.finish > HORIZON_DAYS * workdays.day_steps:
             raise TooLong
@@ -139,6 +142,22 @@ def schedule(
         chain=tuple(chain),
         days=loads_of(entries, working, start, moment(found.finish)),
     )
+
+
+def _due_steps(
+    plans: Sequence[ProcessPlan],
+    labels: Sequence[Label],
+    due: Mapping[str, dt.date],
+    start: dt.date,
+    workdays: Workdays,
+) -> dict[int, int]:
+    """Of each part's last task, the step at which the day ends on which the part is needed."""
+    last = {label.plan: i for i, label in enumerate(labels)}
+    return {
+        i: ((due[plans[p].part] - start).days + 1) * workdays.day_steps
+        for p, i in last.items()
+        if plans[p].part in due
+    }
 
 
 DELIVERED = ("material", "consumable", "tool")

@@ -421,3 +421,37 @@ def test_what_cannot_be_planned_is_told(plans: list[ProcessPlan], more: dict[str
 def test_nothing_to_make_is_an_empty_timetable() -> None:
     found = schedule([], start=MONDAY, working=EVENINGS)
     assert (found.entries, found.chain, found.status) == ((), (), "optimal")
+
+
+def lateness(found: Timetable, due: Mapping[str, dt.date]) -> dict[str, float]:
+    """Days that parts end after their day."""
+    ends = {part: dt.datetime.combine(day, dt.time()) + dt.timedelta(days=1) for part, day in due.items()}
+    return {part: max(0.0, (found.ends[part] - end).total_seconds() / 86400.0) for part, end in ends.items()}
+
+
+def test_what_is_needed_first_is_made_first() -> None:
+    """Six equal parts of one evening each, every one due on the next day, in an order that is not theirs: by the
+    earliest-due-date rule (Jackson 1955) nothing is late, in their own order four are."""
+    plans = [plan(f"part-{i}", step("make", 120.0)) for i in range(6)]
+    order = (3, 5, 0, 1, 4, 2)
+    due = {f"part-{part}": MONDAY + dt.timedelta(days=day) for day, part in enumerate(order)}
+    found = schedule(plans, start=MONDAY, working=EVENINGS, due=due, effort_s=2.0)
+    assert [e.part for e in found.entries] == [f"part-{i}" for i in order]
+    assert max(lateness(found, due).values()) == 0.0
+    assert found.status == "optimal"
+
+
+@given(st.integers(0, 10**6))
+@settings(max_examples=12)
+def test_days_on_which_parts_are_needed_are_heeded_before_the_finish(seed: int) -> None:
+    """No more is late than without dates, and everything else holds as ever."""
+    import random
+
+    dice = random.Random(seed)
+    plans = made_plans(6, seed)
+    free = schedule(plans, start=MONDAY, working=EVENINGS, effort_s=0.2)
+    last = (free.finish.date() - MONDAY).days
+    due = {p.part: MONDAY + dt.timedelta(days=dice.randint(2, last)) for p in plans if dice.random() < 0.7}
+    found = schedule(plans, start=MONDAY, working=EVENINGS, due=due, effort_s=0.2)
+    check(found, plans, {}, {})
+    assert sum(lateness(found, due).values()) <= sum(lateness(free, due).values()) + 1e-9
