@@ -47,7 +47,8 @@ class Shelved:
 
 
 def items(found: Totals, shop: Workshop) -> tuple[Item, ...]:
-    """All that must be paid, sorted by supplier and resource; the sum of minor units is the outlay.
+    """All that must be paid, sorted by supplier and resource, those who sell no packs last; the sum of minor units
+    is the outlay.
 
     Where packs of two sizes are bought of a resource, what is left over stands with the smaller.
     """
@@ -78,7 +79,8 @@ def items(found: Totals, shop: Workshop) -> tuple[Item, ...]:
                     keeps_days=resource.shelf_life_days,
                 )
             )
-    return tuple(sorted(lines, key=lambda i: (i.supplier, i.resource, -i.quantity)))
+    packed = {i.supplier for i in lines if i.packs}
+    return tuple(sorted(lines, key=lambda i: (i.supplier not in packed, i.supplier, i.resource, -i.quantity)))
 
 
 def from_stock(found: Totals) -> tuple[Shelved, ...]:

@@ -222,10 +222,13 @@ def _saves(amount: float, c: str, what: str) -> str:
 
 def _print_margins(found: BillPlan, out: Console) -> None:
     c = found.workshop.tariff.currency
-    unit = {"own-hours": "own hour", "printer-hours": "printer hour", "days": "day", "needed-by": "day"}
+    unit = {"own-hours": "own hour", "printer-hours": "printer hour", "days": "day"}
     told = []
     for m in found.margins:
-        step = f"{shown(m.step, c)} more of budget" if m.limit == "budget" else f"one {unit[m.limit]} more"
+        step = {
+            "budget": f"{shown(m.step, c)} more of budget",
+            "needed-by": "all parts needed one day later",
+        }.get(m.limit, f"one {unit.get(m.limit, '')} more")
         own = found.asked.objective.name == "own-time"
         saved = hours(m.saving) if own else f"{shown(m.saving, c)} {c}"
         sure = "" if m.exact else " (not proven)"
