@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -33,7 +34,11 @@ def test_the_amounts_add_up_to_the_outlay(seed: int) -> None:
     found, lines = bought(random_bill(seed), seed)
     assert sum(line.minor_units for line in lines) == round(found.outlay * 100)
     assert all(line.minor_units >= 0 for line in lines)
-    assert [line.supplier for line in lines] == sorted(line.supplier for line in lines)
+    # each supplier's lines stand together, those who sell no packs last
+    suppliers = list(dict.fromkeys(line.supplier for line in lines))
+    packed = {line.supplier for line in lines if line.packs}
+    assert suppliers == sorted(packed) + sorted(set(suppliers) - packed)
+    assert len(suppliers) == sum(a.supplier != b.supplier for a, b in pairwise(lines)) + bool(lines)
 
 
 @given(seeds)
