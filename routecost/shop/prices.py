@@ -98,6 +98,8 @@ def price_list(
     Every row is checked, also those of other days; faults are added, not raised.
     """
     rates = _rates(exchange, day, faults)
+    # the last day of all stands for "whenever"
+    when = f" on {day}" if day < dt.date.max else ""
     newest: dict[tuple[str, str, float], tuple[PriceRow, Offer]] = {}
     seen: dict[tuple[str, str, str, float, dt.date], int] = {}
     for placed in rows:
@@ -119,7 +121,7 @@ def price_list(
         if rate is None:
             mend = f"add a row to exchange.csv that gives {row.currency} in {currency}"
             faults.append(
-                placed.fault("currency", f"no exchange rate from {row.currency} to {currency} on {day}", mend)
+                placed.fault("currency", f"no exchange rate from {row.currency} to {currency}{when}", mend)
             )
         if quantity is None or rate is None:
             continue
