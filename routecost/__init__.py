@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from routecost.job import rank as rank
     from routecost.moving import changes as changes
     from routecost.moving import thresholds as thresholds
+    from routecost.planning.asking import Ask as Ask
     from routecost.revisiting import revisit as revisit
     from routecost.revisiting import save as save
     from routecost.whole_bill import plan as plan
@@ -32,6 +33,7 @@ _HOMES = {
     "measure": "routecost.job",
     "changes": "routecost.moving",
     "thresholds": "routecost.moving",
+    "Ask": "routecost.planning.asking",
     "plan": "routecost.whole_bill",
     "revisit": "routecost.revisiting",
     "save": "routecost.revisiting",

@@ -119,16 +119,7 @@ def save(found: BillPlan) -> Path:
             day=found.day.isoformat(),
             start=asked.dates.start.isoformat(),
             currency=tariff.currency,
-            asked=SavedAsk(
-                by=asked.objective.name,
-                hour_worth=asked.objective.hour_worth,
-                limits=tuple((name, value) for name in asked.limits.names
-                             if (value := asked.limits.of(name)) is not None),
-                finish_by=asked.dates.finish_by.isoformat() if asked.dates.finish_by else "",
-                pins=tuple(asked.pins.items()),
-                without=asked.without,
-                as_designed=asked.as_designed,
-            ),
+            asked=SavedAsk.of(asked.ask),
             value=found.choice.value,
             outlay=totals_.outlay,
             full=totals_.full,
@@ -166,26 +157,16 @@ def revisit(
     left = {p.id: p.copies - p.done for p in build.parts(day) if p.copies > p.done}
     ranking = rank(build, copies=left, as_of=day, progress=progress)
     begun, done, plans = _begun(build, saved, ranking.parts, left)
-    asked = saved.asked
-    known = {read.part.id for read in build.read_parts}
     now = plan(
         build,
-        by=asked.by if asked.by != "hour-worth" else "full",
-        hour_worth=asked.hour_worth if asked.by == "hour-worth" else None,
-        budget=asked.limit("budget"),
-        own_hours=asked.limit("own-hours"),
-        printer_hours=asked.limit("printer-hours"),
-        finish_by=dt.date.fromisoformat(asked.finish_by) if asked.finish_by else None,
+        saved.asked.ask({read.part.id for read in build.read_parts}),
         start=start or day,
-        pins={part: route for part, route in asked.pins if part in known},
-        without=[part for part in asked.without if part in known],
-        as_designed=asked.as_designed,
         as_of=day,
         quick=quick,
+        seconds=seconds,
         done=done,
         plans=plans,
         progress=progress,
-        seconds=seconds,
     )
     stay, nearest_ways, gone = _carried_on(saved, now)
     return Revisit(

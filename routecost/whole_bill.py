@@ -4,7 +4,6 @@ to buy for it, when it is done, and how sure that is."""
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -13,16 +12,16 @@ from typing import TYPE_CHECKING, Literal
 
 from routecost.builds.build import Build
 from routecost.costing.ranking import RankedPart
-from routecost.errors import InputError
 from routecost.job import as_build, rank
 from routecost.planning.against import AgainstEach, against_each
+from routecost.planning.asking import Ask, Asked, asked_of
 from routecost.planning.bill import Bill, bill_of
 from routecost.planning.choice import Choice
-from routecost.planning.dates import Dates, with_dates
+from routecost.planning.dates import with_dates
 from routecost.planning.finishing import FinishPoint, finish_frontier
 from routecost.planning.frontier import Point, frontier
 from routecost.planning.in_time import InTime, Schedule, chosen_in_time
-from routecost.planning.limits import OBJECTIVES, Limits, Objective
+from routecost.planning.limits import Limits, Objective
 from routecost.planning.options import Workshop
 from routecost.planning.relaxing import Margin, WhyNone, margins, why_none
 from routecost.planning.rivals import rivals
@@ -45,21 +44,6 @@ QUICK_TIMETABLE_S = 0.5
 """Effort on the timetables of other plans, which are only compared."""
 POINT_S = 4.0
 """How long a point of a frontier may take; what is not proven by then is shown with its gap."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a plan is asked for."""
-
-    objective: Objective
-    limits: Limits
-    """Without those that follow from dates."""
-    dates: Dates
-    pins: Mapping[str, str]
-    """Route by part id."""
-    without: tuple[str, ...]
-    """Parts that are left out."""
-    as_designed: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,19 +96,11 @@ Tick = Callable[[str], None]
 
 def plan(
     build: Build | str | Path,
+    ask: Ask | None = None,
     *,
-    by: str = "full",
-    hour_worth: float | None = None,
-    budget: float | None = None,
-    own_hours: float | None = None,
-    printer_hours: float | None = None,
-    finish_by: dt.date | None = None,
-    start: dt.date | None = None,
-    pins: Mapping[str, str] | None = None,
-    without: Sequence[str] = (),
-    as_designed: bool = False,
     copies: int | Mapping[str, int] | None = None,
     as_of: dt.date | None = None,
+    start: dt.date | None = None,
     gap: float = 0.0,
     seconds: float = SECONDS,
     quick: bool = False,
@@ -134,22 +110,21 @@ def plan(
 ) -> BillPlan:
     """Choose for the whole bill, buy, schedule.
 
-    `by` is one of full, outlay, own-time; or `hour_worth` says what an hour counts beside the outlay. `budget`
-    is the build's own if left out. Parts must be there by their `needed_by`, all of it by `finish_by`; work
-    begins on `start`, the day of the prices if left out. `quick` leaves out the frontiers and the spreads.
-    `done` says of more copies than the parts table that they are; `plans` replaces what routes offer for parts,
-    by id. Raises InputError.
+    Parts are there by their `needed_by` and all of it by the day asked for, or what is late is told; work begins
+    on `start`, the day of the prices if left out. Good enough is what is proven to be within the share `gap` of
+    the best, or found in so many `seconds`. `quick` leaves out the frontiers and the spreads. `done` says of more
+    copies than the parts table that they are; `plans` replaces what routes offer for parts, by id. Raises
+    InputError.
     """
     build = as_build(build)
     tick = progress or (lambda _what: None)
     day = as_of or build.day
-    asked = _asked(build, by, hour_worth, budget, own_hours, printer_hours, finish_by, start or day, pins or {},
-                   without, as_designed)  # fmt: skip
+    asked = asked_of(ask or Ask(), build, start or day)
     ranked, ready = _to_make(build, asked, copies, done or {}, day, tick)
     shop = workshop_of(build, day, asked.dates.start)
     ways = {r.part.id: (plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
     tick("choosing")
-    bill = bill_of(ways, shop, pins=asked.pins, as_designed=asked.as_designed)
+    bill = bill_of(ways, shop, pins=asked.ask.pins, as_designed=asked.ask.as_designed)
     working, printers = build.settings.working_time, max(1, len(shop.printers))
     limits = with_dates(asked.limits, asked.dates, working, printers)
     scheduling = _Scheduling(build, day, asked.dates.start, asked.dates.needed_by)
@@ -268,61 +243,6 @@ class _Scheduling:
         return self.build.shop(self.day).the(OrderingStandards).bought_lead_days
 
 
-def _asked(
-    build: Build,
-    by: str,
-    hour_worth: float | None,
-    budget: float | None,
-    own_hours: float | None,
-    printer_hours: float | None,
-    finish_by: dt.date | None,
-    start: dt.date,
-    pins: Mapping[str, str],
-    without: Sequence[str],
-    as_designed: bool,
-) -> Asked:
-    if by not in OBJECTIVES:
-        mend = "write one of " + ", ".join(OBJECTIVES)
-        raise InputError.of("--by", "", f"{by!r} is not a figure to plan by", mend)
-    for name, value in (("budget", budget), ("own hours", own_hours), ("printer hours", printer_hours),
-                        ("worth of an hour", hour_worth)):  # fmt: skip
-        if value is not None and not (value >= 0.0 and math.isfinite(value)):
-            raise InputError.of("plan", name, f"{value:g} is no such limit", "write 0 or more")
-    if finish_by is not None and finish_by < start:
-        raise InputError.of(
-            "plan", "finish by", f"{finish_by} is before the start, {start}", "write a later day"
-        )
-    known = {read.part.id: read.part for read in build.read_parts}
-    routes = {route.id for route in build.routes}
-    for part in (*pins, *without):
-        if part not in known:
-            raise InputError.of("plan", part, "there is no such part", f"the parts are {', '.join(known)}")
-    for part, route in pins.items():
-        if route not in routes:
-            what = f"{part} cannot be made by {route!r}"
-            raise InputError.of("plan", part, what, f"the routes are {', '.join(sorted(routes))}")
-    return Asked(
-        objective=Objective("hour-worth", hour_worth) if hour_worth is not None else Objective(by),
-        limits=Limits(
-            budget=build.settings.budget if budget is None else budget,
-            own_hours=own_hours,
-            printer_hours=printer_hours,
-        ),
-        dates=Dates(
-            start=start,
-            finish_by=finish_by,
-            needed_by={
-                p.id: p.demands.needed_by
-                for p in known.values()
-                if p.demands.needed_by and p.id not in without
-            },
-        ),
-        pins=dict(pins),
-        without=tuple(without),
-        as_designed=as_designed,
-    )
-
-
 def _to_make(
     build: Build,
     asked: Asked,
@@ -335,7 +255,7 @@ def _to_make(
     left: dict[str, int] = {}
     done: dict[str, int] = {}
     for part in build.parts(day, copies):
-        if part.id in asked.without:
+        if part.id in asked.ask.without:
             continue
         made = min(part.copies, max(part.done, ready.get(part.id, 0)))
         if made:

@@ -17,6 +17,7 @@ import pytest
 from routecost.cli import main
 from routecost.errors import InputError
 from routecost.money import minor_digits
+from routecost.planning.asking import Ask
 from routecost.planning.saved import BEFORE, NAME, read_saved
 from routecost.reports.plan_json import plan_json
 from routecost.revisiting import revisit, save
@@ -51,7 +52,7 @@ def full(few_folder: Path) -> BillPlan:
 
 @pytest.fixture(scope="module")
 def cheap(few_folder: Path) -> BillPlan:
-    return plan(few_folder, by="outlay", quick=True)
+    return plan(few_folder, Ask(by="outlay"), quick=True)
 
 
 def keep_rows(folder: Path, parts: tuple[str, ...]) -> None:
@@ -120,8 +121,8 @@ def test_the_plan_never_costs_more_than_each_part_by_itself(full: BillPlan, chea
 
 
 def test_each_objective_is_least_by_its_own_figure(full: BillPlan, cheap: BillPlan, few_folder: Path) -> None:
-    lazy = plan(few_folder, by="own-time", quick=True, budget=1e6)
-    weighed = plan(few_folder, hour_worth=5.0, quick=True)
+    lazy = plan(few_folder, Ask(by="own-time", budget=1e6), quick=True)
+    weighed = plan(few_folder, Ask(hour_worth=5.0), quick=True)
     every = [found.totals for found in (full, cheap, lazy, weighed)]
     assert all(t is not None for t in every)
     totals = [t for t in every if t is not None]
@@ -172,33 +173,35 @@ def test_nothing_shared_ends_a_part_sooner_than_it_could_alone(full: BillPlan) -
 
 
 def test_pins_are_kept_and_parts_left_out(few_folder: Path) -> None:
-    found = plan(few_folder, pins={"foot": "outsourced-sla"}, without=["glow-block"], quick=True, budget=1e6)
+    found = plan(
+        few_folder, Ask(pins={"foot": "outsourced-sla"}, without=("glow-block",), budget=1e6), quick=True
+    )
     assert found.totals is not None
     routes = {o.part: o.route for o in found.totals.options}
     assert routes["foot"] == "outsourced-sla"
     assert set(routes) == set(FEW) - {"glow-block"}
-    strict = plan(few_folder, as_designed=True, quick=True, budget=1e6)
+    strict = plan(few_folder, Ask(as_designed=True, budget=1e6), quick=True)
     assert strict.totals is not None
     assert all(o.plan.verdict.level == "suits" for o in strict.totals.options)
 
 
 def test_a_budget_that_nothing_fits_names_the_least_that_does(few_folder: Path) -> None:
-    none = plan(few_folder, by="outlay", budget=20.0, quick=True)
+    none = plan(few_folder, Ask(by="outlay", budget=20.0), quick=True)
     assert none.status == "none"
     (short,) = plan_json(none)["why_none"]
     assert short["limit"] == "budget"
     needed = short["needed"]
-    enough = plan(few_folder, by="outlay", budget=needed, quick=True)
+    enough = plan(few_folder, Ask(by="outlay", budget=needed), quick=True)
     assert enough.totals is not None
     assert enough.totals.outlay <= needed + 1e-9
-    assert plan(few_folder, by="outlay", budget=needed - 0.01, quick=True).totals is None
+    assert plan(few_folder, Ask(by="outlay", budget=needed - 0.01), quick=True).totals is None
 
 
 def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> None:
     assert cheap.totals is not None
     hours = []
     for factor in (1.0, 1.3, 2.0, 5.0):
-        found = plan(few_folder, by="own-time", budget=cheap.totals.outlay * factor, quick=True)
+        found = plan(few_folder, Ask(by="own-time", budget=cheap.totals.outlay * factor), quick=True)
         assert found.totals is not None
         hours.append(found.totals.own_hours)
     assert hours == sorted(hours, reverse=True)
@@ -207,18 +210,18 @@ def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> 
 def test_a_finish_date_is_held_or_told_to_be_missed(few_folder: Path, full: BillPlan) -> None:
     assert full.timetable is not None
     day = full.timetable.finish.date() - dt.timedelta(days=2)
-    found = plan(few_folder, finish_by=day, budget=1e5, quick=True)
+    found = plan(few_folder, Ask(finish_by=day, budget=1e5), quick=True)
     assert found.timetable is not None
     assert not found.in_time.late
     assert found.timetable.finish < dt.datetime.combine(day, dt.time()) + dt.timedelta(days=1)
     assert found.choice.value >= full.choice.value - 0.01
-    impossible = plan(few_folder, finish_by=START, budget=1e5, quick=True)
+    impossible = plan(few_folder, Ask(finish_by=START, budget=1e5), quick=True)
     assert impossible.status == "none"
     assert plan_json(impossible)["why_none"]
 
 
 def test_a_part_that_no_route_makes_is_named_with_its_reasons(few_folder: Path) -> None:
-    found = plan(few_folder, pins={"nest-chamber": "fdm"}, quick=True)
+    found = plan(few_folder, Ask(pins={"nest-chamber": "fdm"}), quick=True)
     assert found.status == "none"
     (barred,) = plan_json(found)["why_none"]
     assert barred["part"] == "nest-chamber"
@@ -227,7 +230,7 @@ def test_a_part_that_no_route_makes_is_named_with_its_reasons(few_folder: Path) 
 
 def test_what_is_done_is_not_planned_again(few: Path, cheap: BillPlan) -> None:
     set_done(few, "foot", 4)
-    found = plan(few, by="outlay", quick=True)
+    found = plan(few, Ask(by="outlay"), quick=True)
     assert found.totals is not None
     assert cheap.totals is not None
     assert "foot" not in {o.part for o in found.totals.options}
@@ -257,7 +260,7 @@ def test_a_plan_is_the_same_whatever_the_order_of_the_parts(few: Path, cheap: Bi
     lines = path.read_text("utf-8").splitlines()
     head = [x for x in lines if x.startswith(("#", "part,"))]
     path.write_text("\n".join(head + [x for x in reversed(lines) if x not in head]) + "\n", "utf-8")
-    found = plan(few, by="outlay", quick=True)
+    found = plan(few, Ask(by="outlay"), quick=True)
     assert found.totals is not None
     assert cheap.totals is not None
     assert found.totals.outlay == pytest.approx(cheap.totals.outlay, abs=1e-9)
@@ -271,7 +274,7 @@ def test_stock_never_makes_it_worse_and_all_bought_leaves_what_is_paid_as_used(
     bought = [x for x in cheap.totals.buy if x.packs]
     rows = "".join(f"{x.resource},{sum(b.quantity for b in x.packs)} {x.unit},2026-03-02,\n" for x in bought)
     (few / "stock.csv").write_text(stock + rows, "utf-8")
-    found = plan(few, by="outlay", quick=True)
+    found = plan(few, Ask(by="outlay"), quick=True)
     assert found.totals is not None
     used = sum(x.amount for x in cheap.totals.buy if not x.packs)
     assert found.totals.outlay <= used + 0.01
@@ -349,7 +352,7 @@ def test_saving_keeps_the_plan_before(few: Path) -> None:
     first = (few / NAME).read_bytes()
     save(plan(few, quick=True))
     assert not (few / BEFORE).exists()  # the same plan is the same file
-    save(plan(few, by="outlay", quick=True))
+    save(plan(few, Ask(by="outlay"), quick=True))
     assert (few / BEFORE).read_bytes() == first
     assert read_saved(few).asked.by == "outlay"
 

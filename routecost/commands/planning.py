@@ -71,29 +71,31 @@ def _plan(options: argparse.Namespace) -> int:
     if options.revisit:
         return _revisit(options)
     from routecost.builds.build import load_build
+    from routecost.planning.asking import Ask
     from routecost.revisiting import save
     from routecost.whole_bill import plan
 
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
     _check_files(options)
-    pins = _pins(options.pin)
+    ask = Ask(
+        by=options.by or "full",
+        hour_worth=options.hour_worth,
+        budget=options.budget,
+        own_hours=options.own_hours,
+        printer_hours=options.printer_hours,
+        finish_by=day(options.finish_by, "--finish-by"),
+        pins=_pins(options.pin),
+        without=tuple(options.without),
+        as_designed=options.as_designed,
+    )
     with progress("planning") as tick:
-        build = load_build(options.build)
         found = plan(
-            build,
-            by=options.by or "full",
-            hour_worth=options.hour_worth,
-            budget=options.budget,
-            own_hours=options.own_hours,
-            printer_hours=options.printer_hours,
-            finish_by=day(options.finish_by, "--finish-by"),
-            start=day(options.start, "--start"),
-            pins=pins,
-            without=options.without,
-            as_designed=options.as_designed,
+            load_build(options.build),
+            ask,
             copies=copies(options.copies),
             as_of=day(options.as_of, "--as-of"),
+            start=day(options.start, "--start"),
             gap=_percent(options.gap),
             seconds=within(options.seconds, 1, 86_400, "--seconds"),
             quick=options.quick,

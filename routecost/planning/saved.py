@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from collections.abc import Container
 from dataclasses import dataclass
 from pathlib import Path
 
 from routecost.errors import InputError
 from routecost.files import write_for_user
 from routecost.parts.kept import plain_of, value_of
+from routecost.planning.asking import Ask
 
 NAME = "plan.json"
+FIGURES = ("hour_worth", "budget", "own_hours", "printer_hours")
 BEFORE = "plan.before.json"
 """The saved plan before the last one: saving loses nothing at once."""
 
@@ -44,18 +47,42 @@ class SavedPrice:
 
 @dataclass(frozen=True)
 class SavedAsk:
-    """What was asked for; an empty date is none, limits stand only where they were set."""
+    """What was asked for; figures stand only where they were set, an empty date is none."""
 
     by: str
-    hour_worth: float
-    limits: tuple[tuple[str, float], ...]
+    figures: tuple[tuple[str, float], ...]
     finish_by: str
     pins: tuple[tuple[str, str], ...]
     without: tuple[str, ...]
     as_designed: bool
 
-    def limit(self, name: str) -> float | None:
-        return dict(self.limits).get(name)
+    @classmethod
+    def of(cls, ask: Ask) -> SavedAsk:
+        figures = {name: getattr(ask, name) for name in FIGURES}
+        return cls(
+            by=ask.by,
+            figures=tuple((name, float(value)) for name, value in figures.items() if value is not None),
+            finish_by=ask.finish_by.isoformat() if ask.finish_by else "",
+            pins=tuple(ask.pins.items()),
+            without=tuple(ask.without),
+            as_designed=ask.as_designed,
+        )
+
+    def ask(self, parts: Container[str]) -> Ask:
+        """The same again, of the parts that there still are.
+
+        >>> SavedAsk.of(Ask(budget=50.0, without=("lid",))).ask({"foot"})
+        Ask(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
+        without=(), as_designed=False)
+        """
+        return Ask(
+            by=self.by,
+            finish_by=dt.date.fromisoformat(self.finish_by) if self.finish_by else None,
+            pins={part: route for part, route in self.pins if part in parts},
+            without=tuple(part for part in self.without if part in parts),
+            as_designed=self.as_designed,
+            **{name: value for name, value in self.figures if name in FIGURES},
+        )
 
 
 @dataclass(frozen=True)

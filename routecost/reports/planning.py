@@ -87,11 +87,11 @@ def print_head(found: BillPlan, out: Console) -> None:
     if asked.dates.finish_by is not None:
         limits.append(f"done by {date(asked.dates.finish_by)}")
     limits += [f"{part} needed by {day}" for part, day in asked.dates.needed_by.items()]
-    limits += [f"{part} by {route}" for part, route in asked.pins.items()]
-    if asked.as_designed:
+    limits += [f"{part} by {route}" for part, route in asked.ask.pins.items()]
+    if asked.ask.as_designed:
         limits.append("no part changed")
-    if asked.without:
-        limits.append("without " + ", ".join(asked.without))
+    if asked.ask.without:
+        limits.append("without " + ", ".join(asked.ask.without))
     if limits:
         out.print("Limits: " + "; ".join(limits) + ".")
     if found.done:
