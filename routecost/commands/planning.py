@@ -32,7 +32,7 @@ def add_commands(build_command: Add) -> None:
     )
     limits = made.add_argument_group("limits")
     limits.add_argument(
-        "--budget", type=float, metavar="MONEY", help="outlay (that of build.toml if left out)"
+        "--budget", type=float, metavar="MONEY", help="outlay (that of build.toml if left out; inf: none)"
     )
     limits.add_argument("--own-hours", type=float, metavar="H", help="hours of your own in all")
     limits.add_argument("--printer-hours", type=float, metavar="H", help="hours of all printers in all")

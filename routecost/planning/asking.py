@@ -22,7 +22,7 @@ class Ask:
     hour_worth: float | None = None
     """Outlay, and so much for each own hour, shall be least."""
     budget: float | None = None
-    """Of the outlay; that of the build if left out."""
+    """Of the outlay; that of the build if left out, infinite: none."""
     own_hours: float | None = None
     printer_hours: float | None = None
     finish_by: dt.date | None = None
@@ -62,9 +62,9 @@ def asked_of(ask: Ask, build: Build, start: dt.date) -> Asked:
         ask=ask,
         objective=Objective("hour-worth", ask.hour_worth or 0.0) if by_hour else Objective(ask.by),  # type: ignore[arg-type]
         limits=Limits(
-            budget=build.settings.budget if ask.budget is None else ask.budget,
-            own_hours=ask.own_hours,
-            printer_hours=ask.printer_hours,
+            budget=_finite(build.settings.budget if ask.budget is None else ask.budget),
+            own_hours=_finite(ask.own_hours),
+            printer_hours=_finite(ask.printer_hours),
         ),
         dates=Dates(
             start=start,
@@ -72,6 +72,10 @@ def asked_of(ask: Ask, build: Build, start: dt.date) -> Asked:
             needed_by={part: day for part, day in needed.items() if day and part not in ask.without},
         ),
     )
+
+
+def _finite(limit: float | None) -> float | None:
+    return None if limit is None or math.isinf(limit) else limit
 
 
 def _check_figures(ask: Ask, faults: list[Fault]) -> None:
@@ -82,11 +86,13 @@ def _check_figures(ask: Ask, faults: list[Fault]) -> None:
         "budget": ask.budget,
         "own hours": ask.own_hours,
         "printer hours": ask.printer_hours,
-        "worth of an hour": ask.hour_worth,
     }
     for name, value in figures.items():
-        if value is not None and not (value >= 0.0 and math.isfinite(value)):
-            faults.append(Fault("plan", name, f"{value:g} is no such limit", "write 0 or more"))
+        if value is not None and not value >= 0.0:
+            faults.append(Fault("plan", name, f"{value:g} is no limit", "write 0 or more; inf for none"))
+    worth = ask.hour_worth
+    if worth is not None and not (worth >= 0.0 and math.isfinite(worth)):
+        faults.append(Fault("plan", "worth of an hour", f"{worth:g} is no price", "write 0 or more"))
 
 
 def _check_parts(ask: Ask, build: Build, faults: list[Fault]) -> None:

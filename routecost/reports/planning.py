@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from itertools import groupby
 
 from rich.console import Console
@@ -13,23 +12,22 @@ from rich.text import Text
 from routecost.money import minor_digits, shown
 from routecost.planning.against import AgainstEach, shared_purchases
 from routecost.planning.finishing import FinishPoint
-from routecost.planning.frontier import Point, Trade, trades
-from routecost.planning.limits import LimitName
-from routecost.planning.relaxing import Shortfall
+from routecost.planning.frontier import Point, trades
 from routecost.planning.shopping import Item, from_stock
 from routecost.planning.totals import Totals
 from routecost.planning.ways import told
+from routecost.reports.plan_words import (
+    LIMIT_TEXT,
+    margin_text,
+    objective_text,
+    shortfall_text,
+    sureness,
+    trade_text,
+)
 from routecost.reports.terminal import hours, make_table
 from routecost.reports.timetable import date, print_timetable
 from routecost.whole_bill import BillPlan
 
-LIMIT_TEXT: dict[LimitName, str] = {
-    "budget": "the budget",
-    "own-hours": "own hours",
-    "printer-hours": "printer hours",
-    "days": "the finish date",
-    "needed-by": "the days on which parts are needed",
-}
 MOST = 8
 """Differences that are told; the rest is summed up."""
 
@@ -50,24 +48,6 @@ def print_plan(found: BillPlan, out: Console, names: dict[str, str], *, days: in
     if found.timetable is not None:
         out.print(Text("\nTimetable", style="bold"))
         print_timetable(found.timetable, out, days=days, needed_by=found.asked.dates.needed_by)
-
-
-def objective_text(found: BillPlan) -> str:
-    """What the plan makes least."""
-    objective, c = found.asked.objective, found.workshop.tariff.currency
-    return {
-        "outlay": "outlay",
-        "full": f"full cost (an own hour at {shown(found.workshop.tariff.own_rate, c)} {c})",
-        "own-time": "own time",
-        "hour-worth": f"outlay and {shown(objective.hour_worth, c)} {c} for each own hour",
-    }[objective.name]
-
-
-def sureness(found: BillPlan) -> str:
-    """How good the plan is proven to be."""
-    if found.status == "optimal":
-        return "No plan within the limits is better: proven."
-    return f"A better plan may exist, by {found.choice.gap:.1%} at most: proven."
 
 
 def print_head(found: BillPlan, out: Console) -> None:
@@ -118,33 +98,6 @@ def print_why_none(found: BillPlan, out: Console) -> None:
         out.print("No single limit is in the way. Together these are enough:")
         for short in found.why.together:
             out.print("  " + shortfall_text(found, short, c))
-
-
-def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
-    """What a limit would have to be."""
-    start = found.asked.dates.start
-    if short.limit == "budget":
-        return (
-            f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.asked, c)} "
-            f"({shown(short.short_by, c)} more)"
-        )
-    if short.limit == "days":
-        last = start + dt.timedelta(days=max(0, _whole(short.needed) - 1))
-        return f"{date(last)} as the last day, {short.short_by:.1f} days later"
-    if short.limit == "needed-by":
-        return f"all days on which parts are needed {short.needed:.1f} days later"
-    what = LIMIT_TEXT[short.limit]
-    if found.asked.limits.of(short.limit) != short.asked:
-        # the limit follows from the date, so the date is what can be moved
-        day = found.asked.dates.enough(
-            short.limit, short.needed, found.build.settings.working_time, max(1, len(found.workshop.printers))
-        )
-        return f"{date(day)} as the last day: by then there are the {short.needed:.1f} {what} that it takes"
-    return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
-
-
-def _whole(days: float) -> int:
-    return -(-round(days * 1e6) // 10**6)
 
 
 def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[str, str]) -> None:
@@ -221,33 +174,9 @@ def _saves(amount: float, c: str, what: str) -> str:
 
 
 def _print_margins(found: BillPlan, out: Console) -> None:
-    c = found.workshop.tariff.currency
-    unit = {"own-hours": "own hour", "printer-hours": "printer hour", "days": "day"}
-    told = []
-    for m in found.margins:
-        step = {
-            "budget": f"{shown(m.step, c)} more of budget",
-            "needed-by": "all parts needed one day later",
-        }.get(m.limit, f"one {unit.get(m.limit, '')} more")
-        own = found.asked.objective.name == "own-time"
-        saved = hours(m.saving) if own else f"{shown(m.saving, c)} {c}"
-        sure = "" if m.exact else " (not proven)"
-        told.append(f"{step} would save {saved if m.saving > 0.0 else 'nothing'}{sure}")
+    told = [margin_text(found, m) for m in found.margins]
     if told:
         out.print("\nAt the limits: " + "; ".join(told) + ".")
-
-
-def trade_text(t: Trade, c: str) -> str:
-    """A trade as a sentence.
-
-    >>> trade_text(Trade("own-hours", 20.0, 310.0), "EUR")
-    '20.0 h more of your own time save 310.00'
-    """
-    unit = "h {} of your own time" if t.against == "own-hours" else "days {}"
-    more = t.more > 0.0
-    word = ("more" if more else "less") if t.against == "own-hours" else ("later" if more else "sooner")
-    verb = "save" if t.saves > 0.0 else "cost"
-    return f"{abs(t.more):.1f} {unit.format(word)} {verb} {shown(abs(t.saves), c)}"
 
 
 def _print_trades(found: BillPlan, totals: Totals, out: Console) -> None:

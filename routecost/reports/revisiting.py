@@ -11,7 +11,8 @@ from routecost.money import shown
 from routecost.planning.totals import Totals
 from routecost.planning.ways import told
 from routecost.reports.plan_json import plan_json, way_json
-from routecost.reports.planning import LIMIT_TEXT, indented, print_plan
+from routecost.reports.plan_words import LIMIT_TEXT
+from routecost.reports.planning import indented, print_plan
 from routecost.reports.terminal import hours
 from routecost.revisiting import Revisit
 

@@ -1,0 +1,98 @@
+"""What a plan comes to, in sentences: the same in a terminal and on the page."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from routecost.money import shown
+from routecost.planning.frontier import Trade
+from routecost.planning.limits import LimitName
+from routecost.planning.relaxing import Margin, Shortfall
+from routecost.reports.terminal import hours
+from routecost.reports.timetable import date
+from routecost.whole_bill import BillPlan
+
+LIMIT_TEXT: dict[LimitName, str] = {
+    "budget": "the budget",
+    "own-hours": "own hours",
+    "printer-hours": "printer hours",
+    "days": "the finish date",
+    "needed-by": "the days on which parts are needed",
+}
+
+
+def objective_text(found: BillPlan) -> str:
+    """What the plan makes least."""
+    objective, c = found.asked.objective, found.workshop.tariff.currency
+    return {
+        "outlay": "outlay",
+        "full": f"full cost (an own hour at {shown(found.workshop.tariff.own_rate, c)} {c})",
+        "own-time": "own time",
+        "hour-worth": f"outlay and {shown(objective.hour_worth, c)} {c} for each own hour",
+    }[objective.name]
+
+
+def sureness(found: BillPlan) -> str:
+    """How good the plan is proven to be."""
+    if found.status == "optimal":
+        return "No plan within the limits is better: proven."
+    return f"A better plan may exist, by {found.choice.gap:.1%} at most: proven."
+
+
+def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
+    """What a limit would have to be."""
+    start = found.asked.dates.start
+    if short.limit == "budget":
+        return (
+            f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.asked, c)} "
+            f"({shown(short.short_by, c)} more)"
+        )
+    if short.limit == "days":
+        last = start + dt.timedelta(days=max(0, _whole(short.needed) - 1))
+        return f"{date(last)} as the last day, {short.short_by:.1f} days later"
+    if short.limit == "needed-by":
+        return f"all days on which parts are needed {short.needed:.1f} days later"
+    what = LIMIT_TEXT[short.limit]
+    if found.asked.limits.of(short.limit) != short.asked:
+        # the limit follows from the date, so the date is what can be moved
+        day = found.asked.dates.enough(
+            short.limit, short.needed, found.build.settings.working_time, max(1, len(found.workshop.printers))
+        )
+        return f"{date(day)} as the last day: by then there are the {short.needed:.1f} {what} that it takes"
+    return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
+
+
+def _whole(days: float) -> int:
+    return -(-round(days * 1e6) // 10**6)
+
+
+def margin_text(found: BillPlan, m: Margin) -> str:
+    """What one step more of a limit saves."""
+    c = found.workshop.tariff.currency
+    step = {
+        "budget": f"{shown(m.step, c)} {c} more of budget",
+        "own-hours": "one own hour more",
+        "printer-hours": "one printer hour more",
+        "days": "one day more",
+        "needed-by": "all parts needed one day later",
+    }[m.limit]
+    if m.saving <= 0.0:
+        saved = "nothing"
+    elif found.asked.objective.name == "own-time":
+        saved = hours(m.saving)
+    else:
+        saved = f"{shown(m.saving, c)} {c}"
+    return f"{step} would save {saved}" + ("" if m.exact else " (not proven)")
+
+
+def trade_text(t: Trade, c: str) -> str:
+    """A trade as a sentence.
+
+    >>> trade_text(Trade("own-hours", 20.0, 310.0), "EUR")
+    '20.0 h more of your own time save 310.00'
+    """
+    unit = "h {} of your own time" if t.against == "own-hours" else "days {}"
+    more = t.more > 0.0
+    word = ("more" if more else "less") if t.against == "own-hours" else ("later" if more else "sooner")
+    verb = "save" if t.saves > 0.0 else "cost"
+    return f"{abs(t.more):.1f} {unit.format(word)} {verb} {shown(abs(t.saves), c)}"
