@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routecost.units import UnitError, convert, read_quantity, split_quantity
+from routecost.units import (
+    _FACTORS,
+    UnitError,
+    _by_registry,
+    convert,
+    read_quantity,
+    split_quantity,
+    unit_name,
+)
 
 # read: gallon, pound, ounce, kWh; from memory: inch; derived: the others
 NIST = [
@@ -75,3 +86,39 @@ def test_what_is_no_quantity_is_told(text: str, unit: str, words: str) -> None:
 
 def test_decimal_comma_and_spacing() -> None:
     assert split_quantity(" 1,5   kg ") == (1.5, "kg")
+
+
+@given(
+    st.sampled_from([(here, there) for there, known in _FACTORS.items() for here in known]),
+    st.floats(1e-6, 1e6),
+)
+def test_known_factors_are_those_of_the_registry_to_the_last_digit(
+    pair: tuple[str, str], value: float
+) -> None:
+    here, there = pair
+    assert convert(value, here, there) == _by_registry(value, here, there, None)
+
+
+@given(st.sampled_from(sorted(_FACTORS["ml"])), st.floats(1e-6, 1e6), st.floats(0.05, 25))
+def test_known_volumes_weigh_what_they_do_in_the_registry(unit: str, value: float, density: float) -> None:
+    assert convert(value, unit, "g", density) == _by_registry(value, unit, "g", density)
+
+
+@pytest.mark.parametrize("text", ["um", "min", "g/min", "min/cm^2", "um/min", "1/min"])
+def test_spelling_a_rate_out_leaves_it_the_same_unit(text: str) -> None:
+    from routecost.units import registry
+
+    assert registry().Unit(unit_name(text)) == registry().parse_units(text.replace("^", "**"))
+
+
+def test_the_shipped_tables_need_no_registry() -> None:
+    code = (
+        "import sys\n"
+        "from datetime import date\n"
+        "from routecost.shop.shop import read_tables\n"
+        "tables = read_tables(None, [])\n"
+        "tables.shop(date.max, [])\n"
+        "tables.price_list(date.max, 'EUR', [])\n"
+        "assert 'pint' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
