@@ -89,7 +89,7 @@ def part_of(
     if row.opaque and row.clarity != "any":
         mend = "keep one of the two columns"
         faults.append(placed.fault("opaque", f"a part cannot be both opaque and {row.clarity}", mend))
-    reading = _mesh(placed, folder, default_unit, faults)
+    reading = _mesh(placed, folder, default_unit, kept, faults)
     if on_read is not None:
         on_read(row.part)
     if len(faults) > before:
@@ -131,7 +131,9 @@ def _direction(placed: Placed[PartRow], header: str, text: str, faults: list[Fau
         return None
 
 
-def _mesh(placed: Placed[PartRow], folder: Path, default_unit: str, faults: list[Fault]) -> Reading | None:
+def _mesh(
+    placed: Placed[PartRow], folder: Path, default_unit: str, kept: Kept, faults: list[Fault]
+) -> Reading | None:
     row = placed.row
     if not row.mesh:
         return None
@@ -145,10 +147,10 @@ def _mesh(placed: Placed[PartRow], folder: Path, default_unit: str, faults: list
         mend = "in meshes/ there are " + ", ".join(there[:8]) if there else "put it into the folder meshes/"
         faults.append(placed.fault("mesh", f"meshes/{row.mesh} is missing", mend))
         return None
-    from routecost.parts.reading import read_mesh
+    from routecost.parts.kept_reading import kept_reading
 
     try:
-        return read_mesh(path, unit=row.unit or None, default_unit=default_unit)
+        return kept_reading(path, kept, unit=row.unit or None, default_unit=default_unit)
     except InputError as error:
         faults += [Fault(f"meshes/{row.mesh}", f.where, f.what, f.mend) for f in error.faults]
         return None

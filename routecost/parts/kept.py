@@ -83,20 +83,30 @@ class Kept:
         if self.folder is None:
             return None
         try:
-            checksum, _, text = (self.folder / sources_version() / key).read_text("utf-8").partition("\n")
-            if checksum != _checksum(text):
-                return None
-            answer: T = value_of(kind, json.loads(text))
+            text = read_checked(self.folder / sources_version() / key)
+            answer: T | None = None if text is None else value_of(kind, json.loads(text))
             return answer
-        except (OSError, ValueError, TypeError, KeyError):
-            return None  # absent or damaged: to be measured anew
+        except (ValueError, TypeError, KeyError):
+            return None  # of another kind: to be measured anew
 
     def _write(self, key: str, plain: object) -> None:
-        if self.folder is None:
-            return
-        text = json.dumps(plain)
-        with suppress(OSError):  # memory has it already
-            write_whole(self.folder / sources_version() / key, f"{_checksum(text)}\n{text}")
+        if self.folder is not None:
+            write_checked(self.folder / sources_version() / key, json.dumps(plain))
+
+
+def read_checked(path: Path) -> str | None:
+    """A text as `write_checked` wrote it; None where it is absent or damaged."""
+    try:
+        checksum, _, text = path.read_text("utf-8").partition("\n")
+    except (OSError, ValueError):
+        return None
+    return text if checksum == _checksum(text) else None
+
+
+def write_checked(path: Path, text: str) -> None:
+    """Keep a text with its checksum. Where it cannot be written, the next run does the work again."""
+    with suppress(OSError):
+        write_whole(path, f"{_checksum(text)}\n{text}")
 
 
 def user_folder() -> Path:
@@ -111,11 +121,18 @@ def user_folder() -> Path:
 
 @cache
 def sources_version() -> str:
-    """Names the way of measuring: 16 hex digits over the sources of this package."""
-    digest = hashlib.sha256()
-    room = Path(__file__).parent
-    for source in sorted(room.rglob("*.py")):
-        digest.update(source.relative_to(room).as_posix().encode() + b"\0" + source.read_bytes() + b"\0")
+    """Names the way of measuring: a hash of the sources that read meshes and measure them."""
+    return hash_of_sources("parts", "units.py")
+
+
+@cache
+def hash_of_sources(*names: str) -> str:
+    """16 hex digits over sources of the program: `names` are files and rooms of it, none is all of it."""
+    program, digest = Path(__file__).parents[1], hashlib.sha256()
+    for place in [program / name for name in names] or [program]:
+        for source in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
+            name = source.relative_to(program).as_posix()
+            digest.update(name.encode() + b"\0" + source.read_bytes() + b"\0")
     return digest.hexdigest()[:16]
 
 

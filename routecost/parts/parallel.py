@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
-from typing import TypeVar
+from contextlib import contextmanager, nullcontext
+from multiprocessing import get_context, spawn
+from typing import Any, TypeVar
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -27,9 +29,10 @@ def in_parallel(
 ) -> list[Result]:
     """`[work(task) for task in tasks]`, over `workers` processes (as many as the machine has cores if None).
 
-    `work` is a function of a module; tasks and results can be pickled. `expected_s` guesses the seconds a
-    task takes: the longest go first, and where all together are soon done no process starts. `on_done` is
-    called in this process as each result comes in. What `work` raises is raised here; the rest is dropped.
+    `work` is a function of a module; tasks and results can be pickled. Workers import that module and what the
+    tasks are made of, but do not run the user's script. `expected_s` guesses the seconds a task takes: the
+    longest go first, and where all together are soon done no process starts. `on_done` is called in this
+    process as each result comes in. What `work` raises is raised here; the rest is dropped.
 
     >>> in_parallel(abs, [-3, 2], workers=1)
     [3, 2]
@@ -74,8 +77,9 @@ def _over_processes(
     try:
         # spawned, not forked: a fork copies locks that the page's threads may hold
         pool = ProcessPoolExecutor(workers, get_context("spawn"), _die_quietly_on_a_break)
-        for index in order:
-            futures[pool.submit(work, tasks[index])] = index
+        with nullcontext() if work.__module__ == "__main__" else _main_left_out():
+            for index in order:  # handing in work starts the workers
+                futures[pool.submit(work, tasks[index])] = index
     except (OSError, NotImplementedError, ImportError, BrokenProcessPool):
         return  # a system without semaphores, or with no room for another process
     try:
@@ -85,6 +89,31 @@ def _over_processes(
         return  # a worker was killed, as when memory runs out: one at a time needs less of it
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+_starting = threading.Lock()
+
+
+@contextmanager
+def _main_left_out() -> Iterator[None]:
+    """Processes that this thread starts do not run the user's script again to have its `__main__`: a script
+    without `if __name__ == "__main__":` would start workers of its own in each worker, and fail."""
+    here = threading.get_ident()
+    with _starting:
+        prepared = spawn.get_preparation_data
+
+        def without_main(name: str) -> dict[str, Any]:
+            found = prepared(name)
+            if threading.get_ident() == here:
+                for key in ("init_main_from_name", "init_main_from_path"):
+                    found.pop(key, None)
+            return found
+
+        spawn.get_preparation_data = without_main
+        try:
+            yield
+        finally:
+            spawn.get_preparation_data = prepared
 
 
 def _die_quietly_on_a_break() -> None:

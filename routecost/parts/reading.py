@@ -52,7 +52,14 @@ def read_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm
     warning too. STL, OBJ, PLY and OFF carry no unit: it is the one given, or `default_unit`.
     """
     file = str(path)
-    raw = _read(Path(path), file)
+    return reading_of(bytes_of(Path(path), file), Path(path).suffix, file, unit, default_unit)
+
+
+def reading_of(data: bytes, suffix: str, file: str, unit: str | None, default_unit: str) -> Reading:
+    """The same from a file's bytes and the ending of its name; `file` is what messages call it."""
+    suffix = suffix.lower()
+    _check_kind(file, suffix, data)
+    raw = reader_for(suffix)(data, file)
     used, source, warnings = _unit(file, raw, unit, default_unit)
     sound = make_sound(file, raw, _mm(file, used))
     warnings += [*raw.warnings, *sound.warnings, *_size_warning(sound.mesh, used)]
@@ -61,7 +68,8 @@ def read_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm
     )
 
 
-def _read(path: Path, file: str) -> Raw:
+def bytes_of(path: Path, file: str) -> bytes:
+    """What a mesh file holds; InputError where it is none, or cannot be read."""
     if path.is_dir():
         raise InputError.of(file, "", "this is a folder", "name the mesh file in it")
     suffix = path.suffix.lower()
@@ -73,13 +81,11 @@ def _read(path: Path, file: str) -> Raw:
             raise InputError.of(file, "", "there is no such file", "check its name and folder")
         if not path.is_file():
             raise InputError.of(file, "", "this is no file that can be read", "name a mesh file")
-        data = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         what = f"the file cannot be read ({reason})"
         raise InputError.of(file, "", what, "check its permissions") from None
-    _check_kind(file, suffix, data)
-    return reader_for(suffix)(data, file)
 
 
 def _check_kind(file: str, suffix: str, data: bytes) -> None:

@@ -6,13 +6,15 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
+from multiprocessing import spawn
 from pathlib import Path
 
 import pytest
 
 from routecost.errors import InputError
-from routecost.parts.parallel import in_parallel
+from routecost.parts.parallel import _main_left_out, in_parallel
 
 
 def square(number: int) -> int:
@@ -61,6 +63,62 @@ def test_an_error_comes_home_as_itself() -> None:
 
 def test_work_of_a_killed_worker_is_done_here() -> None:
     assert in_parallel(die_in_a_worker, [os.getpid()] * 2, workers=2) == [os.getpid()] * 2
+
+
+def run_script(tmp_path: Path, text: str) -> subprocess.CompletedProcess[str]:
+    script = tmp_path / "script.py"
+    script.write_text(text)
+    return subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=60)
+
+
+def test_a_script_without_a_main_guard_is_run_once(tmp_path: Path) -> None:
+    run = run_script(
+        tmp_path,
+        "from math import sqrt\n"
+        "from routecost.parts.parallel import in_parallel\n"
+        "print(in_parallel(sqrt, [4.0, 9.0], workers=2, expected_s=lambda task: 60.0))\n",
+    )
+    assert (run.returncode, run.stdout, run.stderr) == (0, "[2.0, 3.0]\n", "")
+
+
+def test_work_of_the_script_itself_is_found_behind_its_guard(tmp_path: Path) -> None:
+    run = run_script(
+        tmp_path,
+        "from routecost.parts.parallel import in_parallel\n"
+        "def double(task):\n"
+        "    return 2 * task\n"
+        "if __name__ == '__main__':\n"
+        "    print(in_parallel(double, [1, 2], workers=2))\n",
+    )
+    assert (run.returncode, run.stdout, run.stderr) == (0, "[2, 4]\n", "")
+
+
+def test_processes_of_other_threads_and_of_later_still_know_the_script(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(sys.modules["__main__"], "__spec__", None)
+    monkeypatch.setattr(sys.modules["__main__"], "__file__", str(Path(__file__)), raising=False)
+    seen: dict[str, bool] = {}
+
+    def look(name: str) -> None:
+        seen[name] = "init_main_from_path" in spawn.get_preparation_data("worker")
+
+    def several() -> None:
+        with _main_left_out():
+            look(threading.current_thread().name)
+
+    with _main_left_out():
+        look("this")
+        other = threading.Thread(target=look, args=("other",))
+        other.start()
+        other.join()
+    threads = [threading.Thread(target=several, name=f"one of many {i}") for i in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    look("later")
+    assert seen == {"this": False, "other": True, "later": True} | {t.name: False for t in threads}
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
