@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routecost.routes.operation import Draw, ProcessPlan
+from routecost.routes.operation import Draw, Operation, ProcessPlan
 
 Floats = NDArray[np.float64]
 
@@ -42,27 +42,15 @@ class Quantities:
         [20.0, 28.0]
         """
         index: dict[str, int] = {}
-        for plan in plans:
-            for op in plan.operations:
-                for draw in (*op.draws, *((op.floor,) if op.floor else ())):
-                    index.setdefault(draw.resource, len(index))
+        drawn: dict[int, _Drawn] = {}  # by identity: alternatives share steps
+        of_plan = [[_drawn(op, drawn, index) for op in plan.operations] for plan in plans]
         floored = [(i, op) for i, plan in enumerate(plans) for op in plan.operations if op.floor]
-        matrix = np.zeros((len(plans), len(index)))
-        groups, floors = np.zeros((len(floored), len(index))), np.zeros((len(floored), len(index)))
-        for i, plan in enumerate(plans):
-            for op in plan.operations:
-                for draw in op.draws:
-                    matrix[i, index[draw.resource]] += draw.quantity
-        for g, (_i, op) in enumerate(floored):
-            for draw in op.draws:
-                groups[g, index[draw.resource]] += draw.quantity
-            assert op.floor is not None
-            floors[g, index[op.floor.resource]] += op.floor.quantity
+        floors = [[((index[op.floor.resource],), (op.floor.quantity,))] for _i, op in floored if op.floor]
         return cls(
             resources=tuple(index),
-            matrix=matrix,
-            groups=groups,
-            floors=floors,
+            matrix=_summed(of_plan, len(index)),
+            groups=_summed([[drawn[id(op)]] for _i, op in floored], len(index)),
+            floors=_summed(floors, len(index)),
             group_plan=np.array([i for i, _op in floored], dtype=np.int64),
         )
 
@@ -75,6 +63,31 @@ class Quantities:
             plans, first = np.unique(self.group_plan[order], return_index=True)
             amounts[plans] += np.add.reduceat(top_ups[order], first, axis=0)
         return amounts
+
+
+_Drawn = tuple[Sequence[int], Sequence[float]]
+"""What a step draws: columns, and how much of each."""
+
+
+def _drawn(op: Operation, known: dict[int, _Drawn], index: dict[str, int]) -> _Drawn:
+    """The draws of a step; resources that it is the first to name are numbered."""
+    if id(op) not in known:
+        columns = [index.setdefault(draw.resource, len(index)) for draw in op.draws]
+        if op.floor:
+            index.setdefault(op.floor.resource, len(index))
+        known[id(op)] = columns, [draw.quantity for draw in op.draws]
+    return known[id(op)]
+
+
+def _summed(rows: Sequence[Sequence[_Drawn]], width: int) -> Floats:
+    """(rows, width): what each row draws of each column, added up in order."""
+    columns = np.array([c for row in rows for columns, _ in row for c in columns], dtype=np.int64)
+    amounts = np.array([a for row in rows for _, amounts in row for a in amounts], dtype=np.float64)
+    counts = [sum(len(columns) for columns, _ in row) for row in rows]
+    cells = np.repeat(np.arange(len(rows)) * width, counts) + columns
+    sums = np.zeros(len(rows) * width)
+    np.add.at(sums, cells, amounts)
+    return sums.reshape(len(rows), width)
 
 
 def top_up(draws: Sequence[Draw], floor: Draw, price_of: dict[str, float]) -> Draw | None:

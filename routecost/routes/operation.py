@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ class Operation:
     cautions: tuple[str, ...] = ()
     note: str = ""
 
-    @property
+    @cached_property
     def hands_on_min(self) -> float:
         return 60.0 * sum(d.quantity for d in self.draws if d.resource == OWN_HOUR)
 
