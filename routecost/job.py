@@ -9,7 +9,8 @@ from pathlib import Path
 
 from routecost.builds.build import Build, load_build
 from routecost.costing.estimate import Estimate
-from routecost.costing.ranking import RankedPart, Ranking, plans_of, rank_part
+from routecost.costing.kept_plans import planned
+from routecost.costing.ranking import RankedPart, Ranking, rank_part
 from routecost.costing.views import BY, By
 from routecost.errors import Fault, InputError
 from routecost.parts.parallel import in_parallel
@@ -52,7 +53,7 @@ def rank(
     measure_for(parts, shop, progress)
     ranked, faults = [], dict[Fault, None]()
     for one in parts:
-        plans = plans_of(one, shop, build.routes)
+        plans = planned(one, shop, build.routes)
         try:
             ranked.append(rank_part(one, plans, tariff, build.settings.hours_a_day, by))
         except InputError as error:
@@ -82,7 +83,7 @@ def measure_for(parts: Sequence[Part], shop: Shop, progress: Progress | None = N
 
 
 def _ask(task: tuple[Part, Shop]) -> None:
-    plans_of(*task, own_routes())
+    planned(*task, own_routes())
 
 
 def _is_new(part: Part) -> bool:

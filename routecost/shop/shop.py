@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -47,6 +49,14 @@ class Shop:
     cautions: Mapping[str, CautionRow]
     owned: frozenset[str] = frozenset()
     """Machines and vessels that stand in the shop."""
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """32 hex digits that change with anything in the shop."""
+        seen = [getattr(self, f.name) for f in fields(self)]
+        # the order of things is the order of alternatives; a set has none that lasts
+        text = repr([sorted(x) if isinstance(x, frozenset) else x for x in seen])
+        return hashlib.sha256(text.encode()).hexdigest()[:32]
 
     def all(self, cls: type[T]) -> tuple[T, ...]:
         """Every thing of a class, in the order of the tables."""
