@@ -19,6 +19,7 @@ from routecost.learning.log import Seen, SeenRun, SeenTime, SeenTries
 from routecost.learning.posteriors import JOB_SD, Z_90, beta_prior, gamma_prior
 from tests.learning.bench import FACTS, HEADER, bench_build
 from tests.routes.stated import shipped_shop
+from tests.shop.test_bad_tables import own_files
 
 DAY = "2026-02-01,lid,bench,"
 TAU = log(2.0) / Z_90
@@ -165,11 +166,10 @@ def test_yields_and_rates_are_recovered_in_their_ranges() -> None:
 
 def test_nothing_changes_until_it_is_written(tmp_path: Path, capsys) -> None:
     folder = bench_build(tmp_path / "b", DAY + "demold,,90 min,,,\n")
-    load_build(folder)  # keeps what it read of the meshes
-    before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    before = own_files(folder)
     told = ran(folder, capsys)
     assert told["written"] == []
-    assert {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()} == before
+    assert own_files(folder) == before
 
 
 def test_what_is_written_is_in_force_from_that_day_and_no_earlier(tmp_path: Path, capsys) -> None:
