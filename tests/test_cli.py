@@ -21,7 +21,7 @@ def ranked(demo_folder: Path) -> dict:
 
 def run(*words: str) -> str:
     """A command as a person's shell runs it."""
-    found = subprocess.run([sys.executable, "-m", "routecost.cli", *words], capture_output=True, text=True)
+    found = subprocess.run([sys.executable, "-m", "routecost", *words], capture_output=True, text=True)
     assert found.returncode == 0, found.stderr
     return found.stdout
 
@@ -130,7 +130,7 @@ def test_help_is_instant() -> None:
         return time.perf_counter() - start
 
     bare = min(seconds("-c", "import argparse, tomllib, dataclasses, typing") for _ in range(5))
-    assert min(seconds("-m", "routecost.cli", "--help") for _ in range(5)) < bare + 0.25
+    assert min(seconds("-m", "routecost", "--help") for _ in range(5)) < bare + 0.25
     loaded = "import sys, routecost.cli; routecost.cli._parser(); print(*sys.modules)"
     modules = subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True).stdout.split()
     assert not {"numpy", "pandas", "pint", "trimesh", "rich", "streamlit", "scipy"} & set(modules)
