@@ -93,6 +93,7 @@ PART = {
     "routes": ("fdm",),
     "up": (0.0, 0.0, 1.0),
     "quotes": (QUOTE,),
+    "done": 1,
 }
 OF_QUOTE = {
     "supplier": "L",

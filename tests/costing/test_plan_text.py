@@ -25,7 +25,8 @@ any_plans = st.builds(
         st.builds(
             Operation,
             *(words, st.lists(draws, max_size=3).map(tuple), words, numbers, numbers),
-            *(st.none() | draws, st.tuples(words, words), words),
+            *(st.tuples(words), st.integers(1, 9), st.none() | draws, st.none() | draws),
+            *(st.tuples(words, words), words),
         ),
         max_size=3,
     ).map(tuple),
