@@ -63,9 +63,7 @@ def own_lines(mesh: Mesh) -> tuple[Floats, Floats]:
 
 
 def _hull_facets(mesh: Mesh) -> tuple[Floats, Floats]:
-    from scipy.spatial import ConvexHull
-
-    hull = ConvexHull(mesh.vertices)
+    hull = mesh.hull
     corners = mesh.vertices[hull.simplices]
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     return hull.equations[:, :3], np.linalg.norm(cross, axis=1) / 2

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from routecost.parts.linked import linked
 from routecost.parts.mesh import Floats, Ints
+from routecost.parts.ordering import stable_order
 
 Bools = NDArray[np.bool_]
 
@@ -38,7 +39,7 @@ class Edges:
         tail, head = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
         vertices = int(faces.max()) + 1 if len(faces) else 1
         key = np.minimum(tail, head) * vertices + np.maximum(tail, head)
-        order = np.argsort(key, kind="stable")
+        order = stable_order(key)
         key = key[order]
         start = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else order
         count = np.diff(np.append(start, len(order)))

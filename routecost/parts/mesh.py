@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     import manifold3d
+    from scipy.spatial import ConvexHull
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -44,20 +45,50 @@ class Mesh:
         return self.vertices[self.faces]
 
     @cached_property
-    def _cross(self) -> Floats:
-        t = self.triangles
-        return np.cross(t[:, 1] - t[:, 0], t[:, 2] - t[:, 0])
+    def crosses(self) -> Floats:
+        """Outward normals as long as twice the faces' areas, (m, 3)."""
+        a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
+        return np.cross(b - a, c - a)
 
     @cached_property
     def face_areas_mm2(self) -> Floats:
-        return 0.5 * np.asarray(np.linalg.norm(self._cross, axis=1))
+        return 0.5 * np.sqrt(np.einsum("ij,ij->i", self.crosses, self.crosses))
 
     @cached_property
     def normals(self) -> Floats:
         """Outward unit normals, (m, 3); zero for a face without area."""
-        length = np.linalg.norm(self._cross, axis=1, keepdims=True)
-        unit: Floats = np.divide(self._cross, length, out=np.zeros_like(self._cross), where=length > 0)
-        return unit
+        length = 2.0 * self.face_areas_mm2
+        return self.crosses * np.divide(1.0, length, out=np.zeros_like(length), where=length > 0)[:, None]
+
+    @cached_property
+    def centroids(self) -> Floats:
+        """Middle of each face, (m, 3)."""
+        a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
+        return np.asarray((a + b + c) / 3.0)
+
+    @cached_property
+    def edges_mm(self) -> Floats:
+        """Vector along each edge of a closed mesh, once, (1.5 m, 3)."""
+        tail, head = self.faces.reshape(-1), np.roll(self.faces, -1, axis=1).reshape(-1)
+        once = np.flatnonzero(tail < head)
+        return self.vertices.take(head[once], axis=0) - self.vertices.take(tail[once], axis=0)
+
+    @cached_property
+    def hull(self) -> ConvexHull:
+        """The convex hull; scipy's QhullError where the vertices span no volume."""
+        from scipy.spatial import ConvexHull
+
+        return ConvexHull(self.vertices)
+
+    @cached_property
+    def outermost(self) -> Floats:
+        """Corners of the convex hull, (k, 3): all that a shadow's outline can hang on."""
+        from scipy.spatial import QhullError
+
+        try:
+            return np.asarray(self.vertices[self.hull.vertices])
+        except QhullError:  # as good as flat
+            return self.vertices
 
     @property
     def area_mm2(self) -> float:

@@ -8,7 +8,7 @@ Cochran, Sampling Techniques, 3rd ed. 1977, ch. 6). With nothing beneath an over
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -81,36 +81,60 @@ def _measure(mesh: Mesh, ups: Sequence[Vector], neighbours: Neighbours) -> list[
     """Poses along one line (`ups` are parallel or opposite): they share their columns."""
     line, _ = canonical(ups[0])
     columns = Columns.of(mesh, line)
+    seen = _Seen.along(mesh, columns)
     poses = []
     for up in ups:
-        standing = columns.flipped() if canonical(up)[1] else columns
-        pose = _stand(mesh, standing, count_peaks(mesh, standing, neighbours))
+        standing = (columns.flipped(), seen.flipped()) if canonical(up)[1] else (columns, seen)
+        pose = _stand(mesh, *standing, count_peaks(mesh, standing[0], neighbours))
         x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
         poses.append(replace(pose, up=(x, y, z)))
     return poses
 
 
-def _stand(mesh: Mesh, columns: Columns, peaks: int) -> Pose:
-    z = mesh.vertices @ columns.up
-    bed, ceiling = float(z.min()), float(z.max())
-    a, b, c = z[mesh.faces.T]
-    facing = mesh.normals @ columns.up
-    on_bed = (facing < 0) & (np.maximum(np.maximum(a, b), c) <= bed + columns.level_mm)
-    on_top = (facing > 0) & (np.minimum(np.minimum(a, b), c) >= ceiling - columns.level_mm)
-    overhanging = (facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """The faces of a part seen along its `up`."""
 
-    seen_from_above = mesh.face_areas_mm2 * facing
-    centre = (a + b + c) / 3.0
-    overhang, contact, support, to_bed = _supports(
-        columns, bed, overhanging, mesh.face_areas_mm2, -seen_from_above, centre
-    )
-    two_part, open_mold = _trapped(columns, ceiling, np.maximum(seen_from_above, 0.0), centre)
+    bed: float
+    ceiling: float
+    centre: Floats
+    """(m,) height of the centroid."""
+    facing: Floats
+    """(m,) cosine between normal and `up`."""
+    projected: Floats
+    """(m,) area seen from above; negative where the face looks down."""
+    lowest: Bools
+    """(m,): all of the face lies on the lowest level."""
+    highest: Bools
+
+    @classmethod
+    def along(cls, mesh: Mesh, columns: Columns) -> _Seen:
+        z = mesh.vertices @ columns.up
+        bed, ceiling = float(z.min()), float(z.max())
+        levels = z <= bed + columns.level_mm, z >= ceiling - columns.level_mm
+        a, b, c = mesh.faces.T
+        lowest, highest = (there.take(a) & there.take(b) & there.take(c) for there in levels)
+        facing, projected = mesh.normals @ columns.up, 0.5 * (mesh.crosses @ columns.up)
+        return cls(bed, ceiling, mesh.centroids @ columns.up, facing, projected, lowest, highest)
+
+    def flipped(self) -> _Seen:
+        """The same seen along −up."""
+        return _Seen(
+            -self.ceiling, -self.bed, -self.centre, -self.facing, -self.projected, self.highest, self.lowest
+        )
+
+
+def _stand(mesh: Mesh, columns: Columns, seen: _Seen, peaks: int) -> Pose:
+    on_bed, on_top = seen.lowest & (seen.facing < 0), seen.highest & (seen.facing > 0)
+    overhanging = (seen.facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
+    overhang, contact, support, to_bed = _supports(columns, seen, overhanging, mesh.face_areas_mm2)
+    two_part, open_mold = _trapped(columns, seen)
     opening = float(mesh.face_areas_mm2[on_top].sum())
     flat = opening >= _OPENING_SHARE * columns.shadow_mm2
     x, y, up = (float(c) for c in columns.up)
     return Pose(
         up=(x, y, up),
-        height_mm=ceiling - bed,
+        height_mm=seen.ceiling - seen.bed,
         footprint_mm=columns.footprint_mm,
         overhang_area_mm2=overhang,
         contact_area_mm2=contact,
@@ -126,23 +150,24 @@ def _stand(mesh: Mesh, columns: Columns, peaks: int) -> Pose:
 
 
 def _supports(
-    columns: Columns, bed: float, overhanging: Bools, area: Floats, projected: Floats, centre: Floats
+    columns: Columns, seen: _Seen, overhanging: Bools, area: Floats
 ) -> tuple[float, float, float, float]:
     """Overhang area, contact area, support volume and its share down to the bed.
 
-    `area`, its projection seen from below and the height of the centroid are by face.
+    `area` and what is `overhanging` are by face.
     """
-    overhang = float(area[overhanging].sum())
-    shadow = float(projected[overhanging].sum())
-    prism = float((projected * (centre - bed))[overhanging].sum())
-    met = ~columns.rising & overhanging[columns.face]
-    met_prism = float((columns.height_mm[met] - bed).sum())
+    faces = np.flatnonzero(overhanging)
+    projected = -seen.projected[faces]
+    overhang, shadow = float(area[faces].sum()), float(projected.sum())
+    prism = float((projected * (seen.centre[faces] - seen.bed)).sum())
+    met = overhanging.take(columns.face) & ~columns.rising
+    hits = np.count_nonzero(met)
+    met_prism = float(columns.height_mm[met].sum()) - seen.bed * hits
     if met_prism <= 0:  # smaller than the lattice: taken as hanging free
         return overhang, overhang, prism, prism
-    under = overhanging[columns.face[columns.bottom]]
-    air = columns.air_below_mm(bed)[under]
+    under = met.take(columns.bottom)
+    air = columns.air_below_mm(seen.bed)[under]
     on_part = columns.above_part[under]
-    hits = np.count_nonzero(met)
     # what another body covers is no surface: it was met, but bounds no material
     overhang *= len(air) / hits
     standing = shadow * np.count_nonzero(on_part) / hits
@@ -150,12 +175,12 @@ def _supports(
     return overhang, overhang + standing, volume, prism * float(air[~on_part].sum()) / met_prism
 
 
-def _trapped(columns: Columns, ceiling: float, projected: Floats, centre: Floats) -> tuple[float, float]:
+def _trapped(columns: Columns, seen: _Seen) -> tuple[float, float]:
     """Air above the part: with more of the part above it, and all of it up to the topmost level."""
-    prism = float((projected * (ceiling - centre)).sum())
-    met_prism = float((ceiling - columns.height_mm[columns.rising]).sum())
+    prism = float((np.maximum(seen.projected, 0.0) * (seen.ceiling - seen.centre)).sum())
+    met_prism = float((seen.ceiling - columns.height_mm[columns.rising]).sum())
     if met_prism <= 0:
         return 0.0, prism
-    air = columns.air_above_mm(ceiling)
+    air = columns.air_above_mm(seen.ceiling)
     between, everywhere = float(air[columns.below_part].sum()), float(air.sum())
     return prism * between / met_prism, prism * everywhere / met_prism

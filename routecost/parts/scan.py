@@ -14,54 +14,55 @@ from routecost.parts.mesh import Floats, Ints
 
 Bools = NDArray[np.bool_]
 
-_BLOCK = 1 << 17  # faces scanned at once: bounds the memory, costs no speed
+_BLOCK = 1 << 13  # faces scanned at once: what is made of them stays in the processor's cache
+
+# corners (lowest, middle, highest), by which of the second and third stand above the first (1, 4) and the third
+# above the second (2); 3 and 4 cannot be
+_SORTED = np.array([[2, 1, 0], [2, 0, 1], [1, 2, 0], [0, 1, 2], [0, 1, 2], [0, 2, 1], [1, 0, 2], [0, 1, 2]]).T
+_WOUND_UPWARD = (_SORTED[0] + 1) % 3 == _SORTED[1]
 
 
 def scan(faces: Ints, u: Floats, v: Floats, z: Floats) -> tuple[Ints, Ints, Floats, Bools, Ints]:
     """All hits (column u, column v, height, rising, face) of lattice points with faces, in no order."""
-    blocks = [_scan_block(faces[k : k + _BLOCK], k, u, v, z) for k in range(0, len(faces), _BLOCK)]
+    points = np.stack([u, v, z])
+    column, row = np.ceil(u).astype(np.int64), np.ceil(v).astype(np.int64)
+    # both in one number, so that one look-up tells whether the corners of a face lie alike
+    cell = (column << 32) + row
+    blocks = [_scan_block(faces[k : k + _BLOCK], k, points, row, cell) for k in range(0, len(faces), _BLOCK)]
     ix, iy, height, rising, face = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
     return ix, iy, height, rising, face
 
 
 def _scan_block(
-    faces: Ints, first_face: int, u: Floats, v: Floats, z: Floats
+    faces: Ints, first_face: int, points: Floats, row_of: Ints, cell_of: Ints
 ) -> tuple[Ints, Ints, Floats, Bools, Ints]:
-    column_from, column_to = _lattice_range(u, faces)
-    row_from, row_to = _lattice_range(v, faces)
-    met = np.flatnonzero((column_from < column_to) & (row_from < row_to))
-    faces, row_from, row_to = faces[met], row_from[met], row_to[met]
+    a, b, c = cell_of.take(faces.T)
+    apart = (a ^ b) | (a ^ c)
+    met = np.flatnonzero((apart >> 32 != 0) & (apart << 32 != 0))
+    corners = faces.take(met, axis=0).T
 
     # corners by rising v: every row crosses the long edge low-high and one of the two short ones
-    corner_v = v[faces]
-    lowest, highest = corner_v.argmin(axis=1), corner_v.argmax(axis=1)
-    middle = 3 - lowest - highest
-    each = np.arange(len(faces))
-    low, mid, high = faces[each, lowest], faces[each, middle], faces[each, highest]
-    wound_upward = (lowest + 1) % 3 == middle
-
-    pair, row = ranges(row_from, row_to)
-    low, mid, high = low[pair], mid[pair], high[pair]
-    long_u, long_z = _crossing(low, high, row, u, v, z)
-    below = row < v[mid]
-    short_u, short_z = _crossing(np.where(below, low, mid), np.where(below, mid, high), row, u, v, z)
+    a, b, c = rows = row_of.take(corners)
+    kind = (b > a) + 2 * (c > b) + 4 * (c > a)
+    by_v = _SORTED.take(kind, axis=1) * len(met) + np.arange(len(met))
+    corners, rows = corners.ravel().take(by_v), rows.ravel().take(by_v)
+    pair, row = ranges(rows[0], rows[2])
+    # the short edge begins at corner 0 below the middle one, else at corner 1
+    short = (row >= rows[1].take(pair)) * len(met) + pair
+    corners = corners.ravel()
+    lower = corners.take(np.stack([pair, short]))
+    upper = corners.take(np.stack([pair + 2 * len(met), short + len(met)]))
+    (long_u, short_u), (long_z, short_z) = _crossing(points, lower, upper, row)
     # which way the surface faces follows from the winding alone: the counts then cancel exactly
-    rising = (short_u > long_u) == wound_upward[pair]
-    swap = short_u < long_u
-    left_u, right_u = np.minimum(long_u, short_u), np.maximum(long_u, short_u)
-    left_z, right_z = np.where(swap, short_z, long_z), np.where(swap, long_z, short_z)
+    rising = (short_u > long_u) == _WOUND_UPWARD[kind].take(pair)
 
-    hit, column = ranges(np.ceil(left_u).astype(np.int64), np.ceil(right_u).astype(np.int64))
-    share = (column - left_u[hit]) / (right_u[hit] - left_u[hit])
-    height = left_z[hit] + share * (right_z[hit] - left_z[hit])
-    return column, row[hit], height, rising[hit], met[pair[hit]] + first_face
-
-
-def _lattice_range(x: Floats, faces: Ints) -> tuple[Ints, Ints]:
-    """Lattice numbers in the half-open range that each face covers."""
-    a, b, c = x[faces.T]
-    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    return np.ceil(low).astype(np.int64), np.ceil(high).astype(np.int64)
+    hit, column = ranges(
+        np.ceil(np.minimum(long_u, short_u)).astype(np.int64),
+        np.ceil(np.maximum(long_u, short_u)).astype(np.int64),
+    )
+    begin, wide = long_u.take(hit), (short_u - long_u).take(hit)
+    height = long_z.take(hit) + (column - begin) / wide * (short_z - long_z).take(hit)
+    return column, row.take(hit), height, rising.take(hit), met.take(pair.take(hit)) + first_face
 
 
 def ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
@@ -73,12 +74,14 @@ def ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
     count = stop - start
     owner = np.repeat(np.arange(len(start)), count)
     before = np.cumsum(count) - count
-    return owner, np.arange(len(owner)) - (before - start)[owner]
+    return owner, np.arange(len(owner)) - (before - start).take(owner)
 
 
-def _crossing(p: Ints, q: Ints, row: Ints, u: Floats, v: Floats, z: Floats) -> tuple[Floats, Floats]:
+def _crossing(points: Floats, p: Ints, q: Ints, row: Ints) -> tuple[Floats, Floats]:
     """Where the edges p–q (p the lower) cross a row; kept between the ends against rounding."""
-    share = (row - v[p]) / (v[q] - v[p])
-    at = u[p] + share * (u[q] - u[p])
-    at = np.clip(at, np.minimum(u[p], u[q]), np.maximum(u[p], u[q]))
-    return at, z[p] + share * (z[q] - z[p])
+    u, v, z = (coordinate.take(p) for coordinate in points)
+    to_u, to_v, to_z = (coordinate.take(q) for coordinate in points)
+    share = (row - v) / (to_v - v)
+    at = u + share * (to_u - u)
+    at = np.minimum(np.maximum(at, np.minimum(u, to_u)), np.maximum(u, to_u))
+    return at, z + share * (to_z - z)
