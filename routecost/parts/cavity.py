@@ -11,7 +11,7 @@ from routecost.parts.layers import measure_layers
 from routecost.parts.measures import Cavity, Vector
 from routecost.parts.mesh import Mesh
 from routecost.parts.panel import largest_panel_mm
-from routecost.parts.peaks import Neighbours, _hills, _section_areas
+from routecost.parts.peaks import Neighbours, hills, over_material
 from routecost.parts.walls import measure_walls
 
 FLAT = 0.1  # of the height is no top, even where the grid is coarser sideways than a lying plate is thick
@@ -80,8 +80,6 @@ def _peaks(room: Mesh, up: Vector, ripple_mm: float) -> int:
     near = Neighbours.of(room)
     height = (room.vertices @ unit)[near.vertices]
     ripple = min(ripple_mm, FLAT * float(np.ptp(height)))
-    hill, tops = _hills(height, near, ripple)
-    section = np.full(len(height), np.inf)
-    section[tops] = height[tops] - ripple / 2
+    hill, tops = hills(height, near, ripple)
     # tops of what the room goes around are no tops of the room: their section is wound the other way
-    return int(np.count_nonzero(_section_areas(room, unit, near, height, hill, section)[tops] > 0))
+    return int(np.count_nonzero(over_material(room, unit, near, height, hill, tops, ripple)))

@@ -91,7 +91,7 @@ class Columns:
         ix, iy, height, rising, face = scan(mesh.faces, along, across, turned[2])
         cell = ix * shape[1] + iy
         order = _upward(cell, shape[0] * shape[1], height, low[2], high[2])
-        cell, height, rising, face = (of_hit.take(order) for of_hit in (cell, height, rising, face))
+        cell, height, rising, face = cell[order], height[order], rising[order], face[order]
         closed = _closes(cell, rising)
         if not closed.all():
             cell, height, rising, face = cell[closed], height[closed], rising[closed], face[closed]

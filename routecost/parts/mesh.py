@@ -48,7 +48,7 @@ class Mesh:
     def crosses(self) -> Floats:
         """Outward normals as long as twice the faces' areas, (m, 3)."""
         a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
-        return np.cross(b - a, c - a)
+        return np.asarray(np.cross(b - a, c - a))
 
     @cached_property
     def face_areas_mm2(self) -> Floats:

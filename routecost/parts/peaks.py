@@ -17,6 +17,7 @@ import numpy as np
 
 from routecost.parts.columns import Bools, Columns
 from routecost.parts.mesh import Floats, Ints, Mesh
+from routecost.parts.ordering import stable_order
 
 PROMINENCE = 1e-3
 """Share of the part's diagonal that a top must stand out: 0.1 mm on 100 mm, above the facets of a usual mesh
@@ -25,54 +26,66 @@ and below a bubble that matters."""
 
 @dataclass(frozen=True, eq=False)
 class Neighbours:
-    """The edges of a mesh for walking: vertex `owner[k]` has the neighbour `other[k]`, sorted by owner."""
+    """The edges of a mesh for walking; all count within the vertices in use."""
 
     vertices: Ints
-    """The vertices in use, (n,); the other arrays count within them."""
-    faces: Ints
-    owner: Ints
+    """The vertices in use, (n,)."""
+    corners: Ints
+    """Of the faces, (3, m)."""
+    edges: Ints
+    """Both ends of each edge, (2, e)."""
     other: Ints
+    """Vertex k has the neighbours `other[starts[k] : starts[k + 1]]`."""
     starts: Ints
 
     @classmethod
     def of(cls, mesh: Mesh) -> Neighbours:
-        vertices, flat = np.unique(mesh.faces, return_inverse=True)
-        faces = flat.reshape(-1, 3)
+        used = np.zeros(len(mesh.vertices), bool)
+        used[mesh.faces.reshape(-1)] = True
+        corners = (np.cumsum(used) - 1).take(mesh.faces.T)
         # a closed mesh has every edge once in each direction, so half-edges alone give all neighbours
-        owner, other = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-        order = np.argsort(owner, kind="stable")
-        starts = np.searchsorted(owner[order], np.arange(len(vertices)))
-        return cls(vertices, faces, owner[order], other[order], starts)
+        owner, other = corners.reshape(-1), np.roll(corners, -1, axis=0).reshape(-1)
+        once = np.flatnonzero(owner < other)
+        edges = np.stack([owner[once], other[once]])
+        starts = np.concatenate([[0], np.cumsum(np.bincount(owner))[:-1]])
+        return cls(np.flatnonzero(used), corners, edges, other[stable_order(owner)], starts)
 
 
 def count_peaks(mesh: Mesh, columns: Columns, neighbours: Neighbours) -> int:
     """Tops of the material along the `up` of its columns, those on the topmost level left out."""
     height = (mesh.vertices @ columns.up)[neighbours.vertices]
     tolerance = PROMINENCE * columns.diagonal_mm
-    hill, tops = _hills(height, neighbours, tolerance)
+    hill, tops = hills(height, neighbours, tolerance)
     lower = tops[height[tops] < height.max() - tolerance]
     if not len(lower):
         return 0
     if len(columns.cell) > 2 * len(columns.bottom):
         lower = lower[~_covered(columns, neighbours, height, hill, tolerance)[lower]]
+    return int(np.count_nonzero(over_material(mesh, columns.up, neighbours, height, hill, lower, tolerance)))
+
+
+def over_material(
+    mesh: Mesh, up: Floats, near: Neighbours, height: Floats, hill: Ints, tops: Ints, tolerance: float
+) -> Bools:
+    """Which of the `tops` of hills have material beneath them, (k,): the others are roofs of voids."""
     section = np.full(len(height), np.inf)
-    section[lower] = height[lower] - tolerance / 2
-    area = _section_areas(mesh, columns.up, neighbours, height, hill, section)
-    return int(np.count_nonzero(area[lower] > 0))
+    section[tops] = height[tops] - tolerance / 2
+    return np.asarray(_section_areas(mesh, up, near, height, hill, section)[tops] > 0)
 
 
-def _hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, Ints]:
+def hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, Ints]:
     """The top that each vertex belongs to, and the tops that stand out by more than the tolerance."""
-    order = np.argsort(height, kind="stable")
+    order = _upward(height)
     rank = np.empty(len(height), np.int64)
     rank[order] = np.arange(len(height))
-    highest = np.maximum.reduceat(rank[near.other], near.starts)
-    hill = order[np.maximum(rank, highest)]
-    while not np.array_equal(step := hill[hill], hill):
+    highest = np.maximum.reduceat(rank.take(near.other), near.starts)
+    hill = order.take(np.maximum(rank, highest))
+    tops = np.flatnonzero(highest < rank)
+    while not np.array_equal(step := hill.take(hill), hill):
         hill = step
 
-    one, two, saddle = _passes(height, hill, near)
-    joined = {int(top): int(top) for top in np.unique(hill)}
+    one, two, saddle = _passes(height, hill, near, tolerance)
+    joined = {top: top for top in tops.tolist()}
     stands_out = set(joined)
 
     def summit(top: int) -> int:
@@ -99,12 +112,25 @@ def _hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, In
     return final[hill], np.array(sorted(stands_out), dtype=np.int64)
 
 
-def _passes(height: Floats, hill: Ints, near: Neighbours) -> tuple[Ints, Ints, Floats]:
-    """Pairs of hills that touch, with the height of the highest pass between them, highest first."""
-    one, two = hill[near.owner], hill[near.other]
-    rim = np.flatnonzero(one < two)
+def _upward(height: Floats) -> Ints:
+    """Order in which the heights ascend; what differs by less than rounding, as it stands."""
+    low, high = float(height.min()), float(height.max())
+    steps = 2.0 ** (62 - len(height).bit_length())
+    return stable_order(((height - low) * (steps / max(high - low, 1e-300))).astype(np.int64))
+
+
+def _passes(height: Floats, hill: Ints, near: Neighbours, tolerance: float) -> tuple[Ints, Ints, Floats]:
+    """Pairs of hills that touch, with the height of the highest pass between them, highest first.
+
+    Passes by which neither hill could join the other are left out.
+    """
+    one, two = hill.take(near.edges)
+    rim = np.flatnonzero(one != two)
     one, two = one[rim], two[rim]
-    saddle = np.minimum(height[near.owner[rim]], height[near.other[rim]])
+    saddle = height.take(near.edges[:, rim]).min(axis=0)
+    near_top = saddle >= np.minimum(height[one], height[two]) - tolerance
+    one, two, saddle = one[near_top], two[near_top], saddle[near_top]
+    one, two = np.minimum(one, two), np.maximum(one, two)
     order = np.lexsort((two, one, -saddle))
     pair = one[order] * len(height) + two[order]
     first = order[np.sort(np.unique(pair, return_index=True)[1])]
@@ -114,8 +140,8 @@ def _passes(height: Floats, hill: Ints, near: Neighbours) -> tuple[Ints, Ints, F
 def _covered(columns: Columns, near: Neighbours, height: Floats, hill: Ints, tolerance: float) -> Bools:
     """By hill: whether another body covers some of its highest part, as far as rays met it."""
     hits = np.flatnonzero(columns.rising)
-    corners = near.faces[columns.face[hits]]
-    highest = corners[np.arange(len(hits)), height[corners].argmax(axis=1)]
+    corners = near.corners[:, columns.face[hits]]
+    highest = corners[height[corners].argmax(axis=0), np.arange(len(hits))]
     top, met = hill[highest], columns.height_mm[hits]
     summit = np.full(len(height), -np.inf)
     np.maximum.at(summit, top, met)
@@ -128,11 +154,10 @@ def _section_areas(
     mesh: Mesh, up: Floats, near: Neighbours, height: Floats, hill: Ints, section: Floats
 ) -> Floats:
     """Signed area, by hill, of the outline in which each hill is cut at the height `section` of its top."""
-    level = section[hill]
-    above = height > level
-    a, b, c = above[near.faces.T]
+    above = height > section.take(hill)
+    a, b, c = above.take(near.corners)
     cut = np.flatnonzero((a | b | c) & ~(a & b & c))
-    faces = near.faces[cut]
+    faces = near.corners[:, cut].T
     corner_above = above[faces]
     # every cut face has one edge that leaves the hill downward and one that comes back up
     each = np.arange(len(cut))
