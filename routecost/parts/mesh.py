@@ -52,7 +52,7 @@ class Mesh:
 
     @cached_property
     def face_areas_mm2(self) -> Floats:
-        return 0.5 * np.sqrt(np.einsum("ij,ij->i", self.crosses, self.crosses))
+        return np.asarray(0.5 * np.sqrt(np.einsum("ij,ij->i", self.crosses, self.crosses)))
 
     @cached_property
     def normals(self) -> Floats:
