@@ -18,7 +18,6 @@ from routecost.parts.sampling import Tiles, spread
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
 
-MOST_TILES = 300_000
 SPREAD_POINTS = 100_000  # a tree of this size is built in 50 ms and answers in 1–2 µs near the surface
 MOST_TILES = 300_000
 CANDIDATES = 3  # faces tried a point: one is off near edges, more than three gain nothing
@@ -111,17 +110,18 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
         room = np.where(better, found[each, pick], room)
         step = np.where(better, np.minimum(step, 0.5 * room), 0.6 * step)
     best = 0.0
+    size = np.linalg.norm(mesh.triangles - mesh.centroids[:, None], axis=2).max(axis=1)
     for k in np.argsort(-room, kind="stable"):
         if room[k] > best:
-            best = max(best, _exact(mesh, centres[k], room[k]))
+            best = max(best, _exact(mesh, size, centres[k], room[k]))
     return 2 * best
 
 
-def _exact(mesh: Mesh, point: Floats, bound: float) -> float:
-    """Distance of one point from a surface that is no farther than `bound`, over all faces."""
-    middle = mesh.triangles.mean(axis=1)
-    reach = np.linalg.norm(mesh.triangles - middle[:, None], axis=2).max(axis=1)
-    near = mesh.triangles[np.linalg.norm(middle - point, axis=1) - reach <= bound * (1 + 1e-9)]
+def _exact(mesh: Mesh, size: Floats, point: Floats, bound: float) -> float:
+    """Distance of one point from a surface that is no farther than `bound`, over all faces; `size` (m,) is how
+    far their corners lie from their middles."""
+    away = mesh.centroids - point
+    near = mesh.triangles[_dot(away, away) <= (bound * (1 + 1e-9) + size) ** 2]
     return float(
         np.linalg.norm(closest_on(near, np.broadcast_to(point, (len(near), 3))) - point, axis=1).min()
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -34,10 +34,10 @@ def spread(mesh: Mesh, count: int) -> tuple[Floats, Ints]:
 
 @dataclass(frozen=True, eq=False)
 class Tiles:
-    """Rectangles that together cover triangles; each lies in the plane of its triangle and partly outside it."""
+    """Boxes that together cover triangles: small ones whole, others by rectangles in their plane."""
 
     owner: Ints
-    """The triangle each belongs to, (k,), ascending."""
+    """The triangle each belongs to, (k,)."""
     points: Floats
     """A point of the triangle on or near the middle of the tile, (k, 3)."""
     middle: Floats
@@ -54,6 +54,21 @@ class Tiles:
         >>> len(tiles.owner)
         5
         """
+        a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+        size = high - low
+        large = np.einsum("ij,ij->i", size, size) > side_mm**2
+        small = np.flatnonzero(~large)
+        whole = cls(small, ((a + b + c) / 3)[small], ((low + high) / 2)[small], size[small] / 2)
+        if len(small) == len(triangles):
+            return whole
+        parts = cls._rectangles(np.flatnonzero(large), triangles[large], side_mm, most)
+        pairs = ((getattr(whole, f.name), getattr(parts, f.name)) for f in fields(cls))
+        return cls(*(np.concatenate(pair) for pair in pairs))
+
+    @classmethod
+    def _rectangles(cls, faces: Ints, triangles: Floats, side_mm: float, most: int) -> Tiles:
+        """Each lies in the plane of its triangle and partly outside it."""
         each = np.arange(len(triangles))
         edges = np.roll(triangles, -1, axis=1) - triangles
         lengths = np.linalg.norm(edges, axis=2)
@@ -88,7 +103,7 @@ class Tiles:
         points = origin + at[:, None] * u + np.minimum(height, roof(at))[:, None] * v
         middle = origin + at[:, None] * u + height[:, None] * v
         half = np.abs(u) * (step / 2)[:, None] + np.abs(v) * (lift / 2)[:, None]
-        return cls(owner[met], points[met], middle[met], half[met])
+        return cls(faces[owner[met]], points[met], middle[met], half[met])
 
 
 def _counts(length: Floats, side: float) -> Ints:

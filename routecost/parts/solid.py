@@ -30,7 +30,7 @@ def measure_solid(mesh: Mesh) -> Solid:
         volume_mm3=mesh.volume_mm3,
         area_mm2=mesh.area_mm2,
         extents_mm=(x, y, z),
-        smallest_box_mm=smallest_box(mesh.vertices),
+        smallest_box_mm=smallest_box(mesh.outermost),
         closed_voids=len(voids),
         closed_void_volume_mm3=_empty_volume(surfaces, voids.tolist()),
     )
