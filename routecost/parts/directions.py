@@ -9,6 +9,7 @@ import numpy as np
 from routecost.parts.edges import Edges
 from routecost.parts.measures import Vector
 from routecost.parts.mesh import Floats, Mesh
+from routecost.parts.ordering import stable_order
 
 LINES = 13
 """Lines tried, each in both senses: 26 poses. A made part has rarely more than a handful of distinct ones."""
@@ -72,8 +73,11 @@ def _hull_facets(mesh: Mesh) -> tuple[Floats, Floats]:
 def _creases(mesh: Mesh) -> tuple[Floats, Floats]:
     """Turning axes between neighbouring faces, weighted by the share of the two faces that borders there."""
     one, two = (half_edge // 3 for half_edge in Edges.of(mesh.faces).mates)
-    axis = np.cross(mesh.normals[one], mesh.normals[two])
-    sine = np.linalg.norm(axis, axis=1)
+    (ax, ay, az), (bx, by, bz) = (
+        np.ascontiguousarray(mesh.normals.T).take(face, axis=1) for face in (one, two)
+    )
+    axis = np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
+    sine = np.sqrt(np.einsum("ij,ij->i", axis, axis))
     bent = sine > np.sin(np.deg2rad(_CREASE_DEG))
     area = (mesh.face_areas_mm2[one] + mesh.face_areas_mm2[two]) / 3
     # shares are of the whole surface, flat seams included: an edge of a box then weighs little
@@ -89,39 +93,43 @@ def _clusters(vectors: Floats, area: Floats) -> tuple[Floats, Floats]:
     Zero vectors stand for area without a direction.
     """
     total = float(area.sum())
-    known = np.linalg.norm(vectors, axis=1) > 0.5
-    vectors, area = _one_sense(vectors[known]), area[known]
+    known = np.einsum("ij,ij->i", vectors, vectors) > 0.25
+    if not known.all():
+        vectors, area = vectors[known], area[known]
+    vectors = _one_sense(vectors)
     width = 2 * np.sin(np.deg2rad(_GATHER_DEG))
     # three whole numbers up to 58 packed into one
-    packed = np.round(vectors / width).astype(np.int64) @ np.array([1_000_000, 1000, 1])
-    _, group = np.unique(packed, return_inverse=True)
-    weight = np.bincount(group, weights=area)
-    best = np.empty(len(weight), np.int64)
-    by_area = np.argsort(area, kind="stable")
-    best[group[by_area]] = by_area
+    x, y, z = np.round(vectors / width).astype(np.int64).T
+    packed = ((x + 64) << 14) + ((y + 64) << 7) + (z + 64)
+    order = stable_order(packed)
+    packed = packed[order]
+    start = np.flatnonzero(np.diff(packed, prepend=-1))
+    weight = np.add.reduceat(area[order], start) if len(start) else np.zeros(0)
 
     # a direction on the border of two groups has its area in both: heavy groups gather their neighbours
     heavy = np.argsort(-weight, kind="stable")[:_GROUPS]
     heavy = heavy[weight[heavy] > _SMALL / 8 * total]
-    near = np.abs(vectors[best[heavy]] @ vectors[best[heavy]].T) > np.cos(np.deg2rad(2 * _GATHER_DEG))
+    end = np.append(start[1:], len(order))
+    groups = [order[start[k] : end[k]] for k in heavy.tolist()]
+    best = np.array([group[area[group].argmax()] for group in groups], dtype=np.int64)
+    near = np.abs(vectors[best] @ vectors[best].T) > np.cos(np.deg2rad(2 * _GATHER_DEG))
     free = np.ones(len(heavy), bool)
     lines, shares = [], []
     for k in range(len(heavy)):
         if free[k]:
-            members = heavy[near[k] & free]
+            members = near[k] & free
             free &= ~near[k]
-            lines.append(vectors[best[members[area[best[members]].argmax()]]])
-            shares.append(float(weight[members].sum()) / total)
+            lines.append(vectors[best[members][area[best[members]].argmax()]])
+            shares.append(float(weight[heavy[members]].sum()) / total)
     share = np.array(shares)
     return np.array(lines).reshape(-1, 3)[share >= _SMALL], share[share >= _SMALL]
 
 
 def _one_sense(vectors: Floats) -> Floats:
     """Each vector or its opposite, so that a line has one name: the last clear component is positive."""
-    clear = np.abs(vectors) > 1e-9
-    last = 2 - clear[:, ::-1].argmax(axis=1)
-    sign = np.sign(vectors[np.arange(len(vectors)), last])
-    return vectors * np.where(sign == 0, 1.0, sign)[:, None]
+    x, y, z = np.where(np.abs(vectors) > 1e-9, vectors, 0.0).T
+    last = np.where(z != 0, z, np.where(y != 0, y, x))
+    return vectors * np.where(last < 0, -1.0, 1.0)[:, None]
 
 
 def canonical(up: Any) -> tuple[Floats, bool]:

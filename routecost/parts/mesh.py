@@ -47,8 +47,7 @@ class Mesh:
     @cached_property
     def crosses(self) -> Floats:
         """Outward normals as long as twice the faces' areas, (m, 3)."""
-        a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
-        return np.asarray(np.cross(b - a, c - a))
+        return np.ascontiguousarray(crosses_of(self.vertices, self.faces).T)
 
     @cached_property
     def face_areas_mm2(self) -> Floats:
@@ -97,8 +96,8 @@ class Mesh:
     @property
     def volume_mm3(self) -> float:
         """Signed volume by the divergence theorem, about the middle so that far-off parts lose no digits."""
-        t = self.triangles - self.vertices.mean(axis=0)
-        return float(np.einsum("ij,ij->i", t[:, 0], np.cross(t[:, 1], t[:, 2])).sum() / 6.0)
+        start = (self.vertices - self.vertices.mean(axis=0)).take(self.faces[:, 0], axis=0)
+        return float(np.einsum("ij,ij->i", start, self.crosses).sum() / 6.0)
 
     @property
     def bounds_mm(self) -> Floats:
@@ -139,6 +138,14 @@ class Mesh:
         raw = solid.to_mesh64()
         # copies: a view would keep the kernel's memory alive
         return cls.of(np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts))
+
+
+def crosses_of(vertices: Floats, faces: Ints) -> Floats:
+    """Normals of faces (m, 3), as long as twice their areas, one coordinate after the other: (3, m)."""
+    # numpy takes several times as long over rows of three
+    (ax, bx, cx), (ay, by, cy), (az, bz, cz) = np.ascontiguousarray(vertices.T).take(faces.T, axis=1)
+    ux, uy, uz, vx, vy, vz = bx - ax, by - ay, bz - az, cx - ax, cy - ay, cz - az
+    return np.stack([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx])
 
 
 def rotation_to_z(up: Any) -> Floats:
