@@ -25,7 +25,11 @@ CANDIDATES = 3  # faces tried a point: one is off near edges, more than three ga
 BALL_STARTS = 12
 BALL_WAYS = 24
 BALL_SHRINKS = 10
-BALL_STEPS = 24
+BALL_STEPS = 40
+BALL_STEP = 0.002  # of the radius: shorter ones gain nothing that counts
+ENOUGH = 0.2  # of a step's length gained: less is a wall being followed
+SHORTER = 0.6  # a step after one that gained less
+LAST_STEPS = 1 / (1 - SHORTER)  # what all further steps come to, in lengths of this one
 BALL_FINENESS = 6.0  # points on a ball's radius: keeps the rough distance within 1 %
 
 
@@ -98,28 +102,37 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
     room = surface.distance(centres)
     step = 0.5 * room
     rng = np.random.default_rng(0)
-    each = np.arange(len(centres))
     for _ in range(BALL_STEPS):
+        # a step gains no more than its length, and steps that fail grow shorter
+        k = np.flatnonzero((step > BALL_STEP * room) & (room + LAST_STEPS * step > room.max()))
+        if not len(k):
+            break
         ways = rng.normal(size=(BALL_WAYS, 3))
         ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-        tried = centres[:, None] + step[:, None, None] * ways
-        found = surface.distance(tried.reshape(-1, 3)).reshape(len(centres), -1)
-        pick = found.argmax(axis=1)
-        better = found[each, pick] > room
-        centres = np.where(better[:, None], tried[each, pick], centres)
-        room = np.where(better, found[each, pick], room)
-        step = np.where(better, np.minimum(step, 0.5 * room), 0.6 * step)
+        tried = centres[k, None] + step[k, None, None] * ways
+        found = surface.distance(tried.reshape(-1, 3)).reshape(len(k), -1)
+        pick, most = found.argmax(axis=1), found.max(axis=1)
+        better, clearly = most > room[k], most > room[k] + ENOUGH * step[k]
+        centres[k] = np.where(better[:, None], tried[np.arange(len(k)), pick], centres[k])
+        room[k] = np.where(better, most, room[k])
+        step[k] = np.where(clearly, np.minimum(step[k], 0.5 * room[k]), SHORTER * step[k])
     best = 0.0
-    size = np.linalg.norm(mesh.triangles - mesh.centroids[:, None], axis=2).max(axis=1)
+    size = _sizes(mesh)
     for k in np.argsort(-room, kind="stable"):
         if room[k] > best:
             best = max(best, _exact(mesh, size, centres[k], room[k]))
     return 2 * best
 
 
+def _sizes(mesh: Mesh) -> Floats:
+    """How far the corners of each face lie from its middle, at most, (m,)."""
+    away = (mesh.vertices.take(corner, axis=0) - mesh.centroids for corner in mesh.faces.T)
+    a, b, c = (_dot(side, side) for side in away)
+    return np.asarray(np.sqrt(np.maximum(np.maximum(a, b), c)))
+
+
 def _exact(mesh: Mesh, size: Floats, point: Floats, bound: float) -> float:
-    """Distance of one point from a surface that is no farther than `bound`, over all faces; `size` (m,) is how
-    far their corners lie from their middles."""
+    """Distance of one point from a surface that is no farther than `bound`, over all faces of these `size`s."""
     away = mesh.centroids - point
     near = mesh.triangles[_dot(away, away) <= (bound * (1 + 1e-9) + size) ** 2]
     return float(
