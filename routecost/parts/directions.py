@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,7 @@ _CREASE_DEG = 1.0
 """Faces that meet flatter than this are one plane with rounding; their edge shows no axis."""
 
 
+@lru_cache(maxsize=1)  # poses and reach ask one after the other
 def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
     """Up to 26 unit vectors: the six axis directions first, then the part's own, both senses of each line.
 
