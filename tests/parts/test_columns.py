@@ -207,3 +207,9 @@ def test_order_of_faces_and_place_change_nothing(seed: int) -> None:
     other = Columns.of(shapes.moved(shapes.shuffled(body, seed), (500, -300, 200)), up, hits=20_000)
     assert len(one.cell) == len(other.cell)
     assert np.sort(one.wall_mm) == pytest.approx(np.sort(other.wall_mm), abs=1e-6)
+
+
+def test_a_part_as_good_as_flat_has_columns_too() -> None:
+    """No hull in space can be made of it; its shadow is 100 x 100 all the same."""
+    foil = shapes.box(100, 100, 1e-13)
+    assert Columns.of(foil, (0, 0, 1)).footprint_mm == pytest.approx((100, 100))
