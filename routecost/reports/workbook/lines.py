@@ -8,9 +8,18 @@ from routecost.costing.estimate import Estimate, Line, lines_of_operation
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 from routecost.routes.operation import OWN_HOUR
 
+AMOUNT, SPEND, HOURS = "Operations!$H:$H", "Operations!$I:$I", "Operations!$J:$J"
+"""Columns that other sheets sum."""
+
+
+def sum_of(column: str, part: str, route: str, kind: str = "") -> str:
+    """Sums a column over the operations of a part by a route, both of which are cells; of one kind if named."""
+    of_kind = f',Operations!$K:$K,"{kind}"' if kind else ""
+    return f"SUMIFS({column},Operations!$A:$A,{part},Operations!$B:$B,{route}{of_kind})"
+
 
 def fill_operations(b: Book, sheet: Any) -> None:
-    """Every draw of the best alternative of every route."""
+    """Every draw of all estimates."""
     c = b.currency
     note = "Amount = quantity x unit price. A minimum charge is a line of its own: what is missing up to it."
     headers = [("part", 18), ("route", 16), ("operation", 34), ("resource", 26), ("quantity", 12),
@@ -19,9 +28,8 @@ def fill_operations(b: Book, sheet: Any) -> None:
                ("kind", 12), ("how much and why", 90)]  # fmt: skip
     b.fill(sheet, note, headers)
     row = FIRST_ROW
-    for ranked in b.ranking.parts:
-        for e in ranked.estimates:
-            row = _estimate_rows(b, sheet, row, e)
+    for e in b.estimates:
+        row = _estimate_rows(b, sheet, row, e)
     sheet.autofilter(HEADER_ROW, 0, max(row - 1, HEADER_ROW), len(headers) - 1)
 
 
@@ -64,4 +72,4 @@ def _line_row(
     sheet.write_formula(row, 8, f"=H{n}" if spends else "=0", f["money"], line.amount if spends else 0.0)
     sheet.write_formula(row, 9, f"=E{n}" if own else "=0", f["hours"], line.quantity if own else 0.0)
     sheet.write(row, 10, line.kind, f["text"])
-    sheet.write(row, 11, line.why, f["wrap"])
+    b.wrap(sheet, row, 11, line.why)

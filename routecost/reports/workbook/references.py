@@ -12,15 +12,14 @@ from routecost.routes.operation import OWN_HOUR
 def fill_prices(b: Book, sheet: Any) -> None:
     """Unit price of every resource drawn: pack price / pack content. Other sheets point here."""
     c, f = b.currency, b.formats
-    note = f"Prices as of {b.ranking.as_of}. Change a pack price (column F) and every total follows."
+    note = f"Prices as of {b.as_of}. Change a pack price (column F) and every total follows."
     headers = [("resource", 28), ("description", 40), ("unit", 8), (f"unit price, {c}", 12), ("pack", 18),
                (f"pack price, {c}", 12), ("pack content", 12), ("low", 10), ("high", 10), ("as of", 12),
                ("supplier", 18), ("source", 50)]  # fmt: skip
     b.fill(sheet, note, headers)
-    drawn = {
+    drawn = set(b.also_priced) | {
         resource
-        for ranked in b.ranking.parts
-        for e in ranked.estimates
+        for e in b.estimates
         for op in e.plan.operations
         for resource in (*(d.resource for d in op.draws), *((op.floor.resource,) if op.floor else ()))
     }
@@ -33,7 +32,7 @@ def fill_prices(b: Book, sheet: Any) -> None:
             b.texts(sheet, row, "your own hour", "hour", first=1)
             sheet.write_formula(row, 3, f"=F{n}/G{n}", f["price"], rate)
             b.texts(sheet, row, "1 hour", rate, 1, first=4)
-            b.texts(sheet, row, b.ranking.as_of.isoformat(), "you", "build.toml", first=9)
+            b.texts(sheet, row, b.as_of.isoformat(), "you", "build.toml", first=9)
         else:
             offer, known = b.tariff.prices.offer(resource), b.tariff.resources[resource]
             b.texts(sheet, row, known.description, known.unit, first=1)
@@ -44,6 +43,7 @@ def fill_prices(b: Book, sheet: Any) -> None:
             b.texts(sheet, row, offer.low, offer.high, style="price", first=7)
             b.texts(sheet, row, offer.as_of.isoformat(), offer.supplier, offer.source, first=9)
         b.price_cell[resource] = f"Prices!$D${n}"
+        b.pack_cell[resource] = f"Prices!$F${n}"
         row += 1
 
 
@@ -58,7 +58,7 @@ def fill_buy_list(b: Book, sheet: Any) -> None:
                ("supplier", 24), (f"amount, {c}", 12), ("left over", 12), ("for parts", 60)]  # fmt: skip
     b.fill(sheet, note, headers)
     row = FIRST_ROW
-    lines = buy_list(b.ranking.chosen, b.build.stock, b.tariff)
+    lines = buy_list(b.chosen, b.build.stock, b.tariff)
     for line in lines:
         sheet.write(row, 0, line.resource, f["strong"])
         sheet.write(row, 1, line.kind, f["text"])
@@ -75,7 +75,7 @@ def fill_buy_list(b: Book, sheet: Any) -> None:
             terms = f"(C{row + 1}-E{row + 1})*{b.price_cell[line.resource]}" if line.amount != 0.0 else "0"
         sheet.write_formula(row, 7, f"={terms}", f["money"], line.amount)
         sheet.write(row, 8, line.left_over, f["number"])
-        sheet.write(row, 9, ", ".join(line.parts), f["wrap"])
+        b.wrap(sheet, row, 9, ", ".join(line.parts))
         row += 1
     total = sum(line.amount for line in lines)
     b.texts(sheet, row, "total", *[""] * 6, style="total_text")
@@ -90,29 +90,29 @@ def fill_assumptions(b: Book, sheet: Any) -> None:
     headers = [("rate", 44), ("value", 12), ("unit", 14), ("low", 10), ("high", 10), ("as of", 12),
                ("meaning", 60), ("source", 60), ("stands in", 34)]  # fmt: skip
     b.fill(sheet, note, headers)
-    shop = b.build.shop(b.ranking.as_of)
-    refs = {
-        ref for ranked in b.ranking.parts for e in ranked.estimates for line in e.lines for ref in line.facts
-    }
+    shop = b.build.shop(b.as_of)
+    refs = {ref for e in b.estimates for line in e.lines for ref in line.facts}
     facts = [shop.facts[ref] for ref in sorted(refs) if ref in shop.facts]
     for row, fact in enumerate(facts, start=FIRST_ROW):
         value = ("yes" if fact.value else "no") if isinstance(fact.value, bool) else fact.value
         b.texts(sheet, row, fact.ref, value, fact.unit, fact.low, fact.high, fact.as_of.isoformat())
-        b.texts(sheet, row, fact.meaning, fact.source, fact.place, style="wrap", first=6)
+        for column, text in enumerate((fact.meaning, fact.source, fact.place), start=6):
+            b.wrap(sheet, row, column, text)
     sheet.autofilter(HEADER_ROW, 0, FIRST_ROW + max(len(facts) - 1, 0), len(headers) - 1)
 
 
 def fill_cautions(b: Book, sheet: Any) -> None:
-    """What to mind, and at which operations of the best routes."""
-    headers = [("caution", 18), ("about", 28), ("text", 100), ("operations of the best routes", 70)]
+    """What to mind, and at which operations of what is chosen."""
+    headers = [("caution", 18), ("about", 28), ("text", 100), ("operations", 70)]
     b.fill(sheet, "Read these before starting; local rules and qualified practice come first.", headers)
-    cautions = b.build.shop(b.ranking.as_of).cautions
+    cautions = b.build.shop(b.as_of).cautions
     where: dict[str, dict[str, None]] = {}
-    for e in b.ranking.chosen:
+    for e in b.chosen:
         for op in e.plan.operations:
             for name in op.cautions:
                 where.setdefault(name, {})[f"{e.plan.part}: {op.name}"] = None
     for row, name in enumerate(sorted(where), start=FIRST_ROW):
         caution = cautions[name]
         b.texts(sheet, row, name, caution.topic, style="text")
-        b.texts(sheet, row, caution.text, "; ".join(where[name]), style="wrap", first=2)
+        b.wrap(sheet, row, 2, caution.text)
+        b.wrap(sheet, row, 3, "; ".join(where[name]))
