@@ -9,9 +9,11 @@ from routecost.page import state
 from routecost.page.bill import bill_page
 from routecost.page.meshes import meshes_page
 from routecost.page.one_part import part_page
+from routecost.page.plan import plan_page
 from routecost.page.prices import prices_page
 from routecost.page.sure import sure_page
 from routecost.page.tables import tables_page
+from routecost.page.timetable import timetable_page
 
 BY_TEXT = {"full": "full cost", "spend": "spend", "own-time": "own time", "lead-time": "lead time"}
 
@@ -21,6 +23,8 @@ def show() -> None:
     st.set_page_config(page_title="routecost", layout="wide")
     pages = [
         st.Page(bill_page, title="The bill", url_path="bill", default=True),
+        st.Page(plan_page, title="The plan", url_path="plan"),
+        st.Page(timetable_page, title="The timetable", url_path="timetable"),
         st.Page(part_page, title="One part", url_path="part"),
         st.Page(sure_page, title="How sure", url_path="sure"),
         st.Page(prices_page, title="Prices", url_path="prices"),

@@ -2,15 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import signal
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,64 +10,23 @@ import pytest
 
 from routecost.job import rank
 from routecost.money import shown
+from tests.page.browser import looked_at, needs_browser, served
 from tests.reports.recompute import Recomputed, row_of
 from tests.shop.test_bad_tables import sound_build
 
-CHROMIUM = shutil.which("chromium")
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
-PATIENCE_MS = 90_000  # a cold start measures and ranks on a busy machine
-
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None and not os.environ.get("ROUTECOST_NO_SKIP"), reason="needs Debian's chromium"
-)
+pytestmark = needs_browser
 
 
 @pytest.fixture(scope="module")
 def address(demo_folder: Path) -> Iterator[str]:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [
-        sys.executable,
-        "-m",
-        "routecost.cli",
-        "page",
-        str(demo_folder),
-        "--port",
-        str(port),
-        "--no-browser",
-    ]
-    server = subprocess.Popen(
-        command, start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    try:
-        url = f"http://127.0.0.1:{port}"
-        for _ in range(300):
-            try:
-                urllib.request.urlopen(f"{url}/_stcore/health", timeout=1)
-                break
-            except OSError:
-                time.sleep(0.2)
+    with served(demo_folder) as url:
         yield url
-    finally:
-        os.killpg(server.pid, signal.SIGINT)
-        try:
-            server.wait(10)
-        except subprocess.TimeoutExpired:
-            os.killpg(server.pid, signal.SIGKILL)
 
 
 @pytest.fixture
 def page(address: str) -> Iterator:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as p:
-        browser = p.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        page = browser.new_page(viewport={"width": 1500, "height": 1100}, accept_downloads=True)
-        page.set_default_timeout(PATIENCE_MS)
-        page.goto(address)
-        yield page
-        browser.close()
+    with looked_at(address) as tab:
+        yield tab
 
 
 def test_the_bill_shows_the_rankings_totals_and_gives_the_workbook(page, demo_folder: Path) -> None:

@@ -56,7 +56,7 @@ def plan_workbook_bytes(found: BillPlan) -> bytes:
 def _estimates(found: BillPlan, best: Totals) -> tuple[Estimate, ...]:
     """Each part without its shares of orders, and each order once."""
     shop = found.workshop
-    plans = [without_shares(o.plan, shop.parts_per_order, shop.tariff.resources).plan for o in best.options]
+    plans = [without_shares(o.plan, shop.parts_per_order).plan for o in best.options]
     plans += [_order(service, best) for service in best.orders]
     amounts = price_plans(plans, shop.tariff, shop.hours_a_day)
     return tuple(amounts.estimate(i) for i in range(len(plans)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.planning.totals import Totals
+from routecost.reports.planning import objective_text, sureness
 from routecost.reports.workbook.book import FIRST_ROW, Book
 from routecost.reports.workbook.lines import AMOUNT, HOURS, SPEND, sum_of
 from routecost.routes.operation import OWN_HOUR
@@ -99,20 +100,7 @@ def _sums(b: Book, sheet: Any, total: int, found: BillPlan, best: Totals, cells:
 
 
 def _told(found: BillPlan) -> tuple[str, ...]:
-    least = {
-        "full": "full cost",
-        "outlay": "outlay",
-        "own-time": "own time",
-        "hour-worth": "outlay with its hours",
-    }
-    asked = found.asked.objective
-    worth = f", an own hour at {asked.hour_worth:g}" if asked.name == "hour-worth" else ""
-    good = (
-        "no plan within the limits has less"
-        if found.choice.status == "optimal"
-        else f"no plan within the limits has less by more than {found.choice.gap:.1%}"
-    )
-    told = [f"planned for the least {least[asked.name]}{worth}; {good}"]
+    told = [f"The least {objective_text(found)}. {sureness(found)}"]
     if found.timetable is not None and found.timetable.entries:
         told.append(f"all done on {found.timetable.finish:%Y-%m-%d at %H:%M}")
     told += [f"late: {part}, which must be there by {day}" for part, day in found.in_time.late.items()]

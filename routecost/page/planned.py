@@ -1,0 +1,102 @@
+"""The plan in view: made when asked for, kept as long as nothing that it rests on changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import streamlit as st
+
+from routecost.errors import InputError
+from routecost.page import state
+from routecost.page.plan_inputs import Question, twice, usual
+from routecost.whole_bill import BillPlan, plan
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question, and what stood in the build when it was asked."""
+
+    folder: str
+    question: Question
+    key: str
+    outlook: bool
+    """Whether other plans are looked at too, which takes longer."""
+
+
+def key() -> str:
+    """Everything that a plan rests on beside what is asked for."""
+    return repr((state.signature(state.folder()), sorted(state.tried_copies().items()), state.day()))
+
+
+def asked() -> Asked | None:
+    """What was asked last of the build in view."""
+    found = st.session_state.get("plan_asked")
+    return found if isinstance(found, Asked) and found.folder == str(state.folder()) else None
+
+
+def last_question() -> Question:
+    """The one that was asked last, else what the build's settings ask for."""
+    last = asked()
+    return last.question if last else usual(state.build(), state.day())
+
+
+def ask(question: Question, *, outlook: bool = False) -> None:
+    """Turn to another plan; it is made when it is next looked at."""
+    st.session_state["plan_asked"] = Asked(str(state.folder()), question, key(), outlook)
+
+
+def planned() -> BillPlan | None:
+    """The plan that was asked for; None where none was, or where its build has changed since, which is told."""
+    last = asked()
+    if last is None:
+        return None
+    if last.key != key():
+        st.info("The build, the copies or the day of the prices have changed since. Plan again.")
+        return None
+    return made(last)
+
+
+def made(last: Asked) -> BillPlan | None:
+    """The plan; faults of the question are told."""
+    for part, routes in twice(last.question.pins).items():
+        st.error(f"**{part}** is to be made only by {' and only by '.join(routes)}: leave one of them.")
+        return None
+    try:
+        return (_outlook if last.outlook else _plan)(repr(last), last)
+    except InputError as error:
+        state.tell(error)
+        return None
+
+
+@st.cache_resource(max_entries=8, show_spinner="Choosing for all parts together, and making the timetable")
+def _plan(key: str, _asked: Asked) -> BillPlan:
+    return _answer(_asked, quick=True)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Looking at other plans: this takes a minute or so")
+def _outlook(key: str, _asked: Asked) -> BillPlan:
+    return _answer(_asked, quick=False)
+
+
+def _answer(last: Asked, *, quick: bool) -> BillPlan:
+    q, build = last.question, state.build()
+    if q.budget is None:
+        # an emptied box lifts the budget, even where the build has one of its own
+        build = replace(build, settings=replace(build.settings, budget=None))
+    return plan(
+        build,
+        by=q.by if q.by != "hour-worth" else "outlay",
+        hour_worth=q.hour_worth if q.by == "hour-worth" else None,
+        budget=q.budget,
+        own_hours=q.own_hours,
+        printer_hours=q.printer_hours,
+        finish_by=q.finish_by,
+        start=q.start,
+        pins=dict(q.pins),
+        without=q.without,
+        as_designed=q.as_designed,
+        copies=dict(state.tried_copies()),
+        as_of=state.day(),
+        seconds=q.seconds,
+        quick=quick,
+    )
