@@ -91,10 +91,7 @@ def _head(found: BillPlan, totals: Totals) -> None:
         st.warning(f"Late in the best timetable that was found: {late}.")
     elif found.in_time.rounds:
         st.caption(
-            f"Plans that are better by figures were late by their timetables: the {found.in_time.rounds + 1}th "
-            "one tried holds the dates."
-            if found.in_time.rounds > 2
-            else "The plan that is best by figures was late by its timetable; this one holds the dates."
+            "The plan that is best by its figures was late by its timetable; this one holds the dates."
         )
 
 

@@ -90,9 +90,13 @@ def trade_chart(marks: Sequence[Mark], x_title: str, currency: str, *, is_time: 
     return (unproven + bounds + stairs + others + mark + name).properties(height=420)
 
 
-def gantt_chart(found: Timetable, first: dt.date, last: dt.date) -> Any:
+def between(found: Timetable, first: dt.date, last: dt.date) -> list[Entry]:
+    """What is under way on some days."""
+    return [e for e in found.entries if e.end > _midnight(first) and e.start < _midnight(last, 1)]
+
+
+def gantt_chart(found: Timetable, entries: Sequence[Entry], first: dt.date, last: dt.date) -> Any:
     """A row a part, from its first step on: what is done by hand, what a machine does, what waits."""
-    entries = [e for e in found.entries if e.end > _midnight(first) and e.start < _midnight(last, 1)]
     parts = list(dict.fromkeys(e.part for e in entries))
     frame = pd.DataFrame(_bar(e) for e in entries)
     x = _days_axis(first, last, labels=True)

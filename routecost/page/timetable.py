@@ -8,7 +8,7 @@ import pandas as pd
 import streamlit as st
 
 from routecost.page import state
-from routecost.page.plan_charts import gantt_chart, load_chart
+from routecost.page.plan_charts import between, gantt_chart, load_chart
 from routecost.page.plan_inputs import usual
 from routecost.page.planned import ask, asked, planned
 from routecost.planning.timetable import Timetable
@@ -73,7 +73,11 @@ def _charts(table: Timetable) -> None:
         picked = begin.date_input("From", table.start, min_value=table.start, max_value=last)
         first = picked if isinstance(picked, dt.date) else table.start
         last = first + dt.timedelta(days=SPANS[shown] - 1)
-    st.altair_chart(gantt_chart(table, first, last), width="stretch")
+    entries = between(table, first, last)
+    if not entries:
+        st.info("Nothing is under way on these days.")
+        return
+    st.altair_chart(gantt_chart(table, entries, first, last), width="stretch")
     st.caption(
         "The pale bands are when your hands work; between them are nights, and days off. The line beneath bars "
         "marks what decides the finish: hours lost there are lost."

@@ -40,7 +40,7 @@ def trades_section(found: BillPlan, totals: Totals, names: dict[str, str]) -> No
 
 def _hours(found: BillPlan, totals: Totals) -> None:
     c = currency(found)
-    st.markdown("**Outlay against your own time**: no plan is better in both than those shown.")
+    st.markdown("**Outlay against your own time**: of all plans found, none is better in both.")
     st.markdown("\n".join(f"- {text}" for text in hours_trades(found, totals)))
     marks = [
         Mark(p.totals.own_hours, p.totals, p.bound, is_plan=_same(p.totals, totals)) for p in found.frontier
@@ -109,8 +109,8 @@ def _sure(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
         columns[3].metric("Done by, four times in five", _day(days.at(80.0)))
     st.altair_chart(spread_chart(spread.outlay, totals.outlay, f"outlay, {c}"), width="stretch")
     st.caption(
-        f"Prices lie between the lows and highs of their rows in {spread.draws:,} sampled worlds, hands-on times, "
-        "attempts and leads likewise; machine hours and cures are as planned."
+        f"In {spread.draws:,} sampled worlds prices lie between the lows and highs of their rows; for the finish, "
+        "hands-on times and leads of orders do, while machine hours, cures and deliveries of material are as planned."
     )
     st.markdown(
         f"In {spread.another_wins:.0%} of these worlds another of {len(found.rivals) - 1} plans looked at would "
