@@ -166,7 +166,7 @@ def plan(
         against=against_each(bill.everything, best, asked.objective, limits),
         margins=margins(problem, asked.objective, limits, choice, gap=gap, seconds=POINT_S),
     )
-    return base if quick else _with_outlook(base, scheduling, tick)
+    return base if quick else with_outlook(base, tick)
 
 
 def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, scheduling: _Scheduling) -> InTime:
@@ -175,10 +175,12 @@ def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, schedul
     return InTime(choice, scheduling.of(0.0)(nothing), {}, 0)
 
 
-def _with_outlook(found: BillPlan, scheduling: _Scheduling, tick: Tick) -> BillPlan:
-    """The frontiers, and how sure outlay and finish are."""
+def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
+    """A plan with what other plans offer, and how sure its outlay and finish are."""
     from routecost.planning.finish_spread import finish_spread
 
+    tick = progress or (lambda _what: None)
+    scheduling = _Scheduling(found.build, found.day, found.asked.dates.start, found.asked.dates.needed_by)
     best, problem, limits = found.totals, found.bill.problem, found.limits
     assert best is not None
     assert found.timetable is not None

@@ -62,6 +62,9 @@ def add_commands(build_command: Add) -> None:
     later.add_argument("--no-save", action="store_true", help="do not save the plan in the build's folder")
     files = made.add_argument_group("files")
     files.add_argument("--buy-list", metavar="FILE.csv", help="write the buy list")
+    files.add_argument(
+        "--workbook", metavar="FILE.xlsx", help="write all of it as a workbook of live formulas"
+    )
     files.add_argument("--timetable", metavar="FILE.csv", help="write the timetable")
     files.add_argument("--calendar", metavar="FILE.ics", help="write the timetable for a calendar program")
     files.add_argument("--days", type=int, default=7, metavar="N", help="days of work that are listed (7)")
@@ -187,7 +190,7 @@ def _percent(gap: float | None) -> float:
     return gap / 100.0
 
 
-_ENDINGS = {"buy_list": ".csv", "timetable": ".csv", "calendar": ".ics"}
+_ENDINGS = {"buy_list": ".csv", "workbook": ".xlsx", "timetable": ".csv", "calendar": ".ics"}
 
 
 def _check_files(options: argparse.Namespace) -> None:
@@ -219,4 +222,8 @@ def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
         if file is not None:
             write_for_user(Path(file), text)
             written.append(Path(file))
+    if options.workbook is not None:
+        from routecost.reports.workbook.plan_book import write_plan_workbook
+
+        written.append(write_plan_workbook(found, Path(options.workbook)))
     return written

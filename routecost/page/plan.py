@@ -8,7 +8,7 @@ import streamlit as st
 from routecost.money import shown
 from routecost.page import state
 from routecost.page.plan_inputs import plan_form
-from routecost.page.plan_words import currency, margin_text, plain
+from routecost.page.plan_words import currency, plain
 from routecost.page.planned import ask, last_question, planned
 from routecost.page.shopping import shopping
 from routecost.page.trades import trades_section
@@ -16,7 +16,7 @@ from routecost.planning.against import AgainstEach, Difference
 from routecost.planning.options import Option
 from routecost.planning.totals import Totals
 from routecost.planning.ways import told
-from routecost.reports.planning import LIMIT_TEXT, objective_text, shortfall_text, sureness
+from routecost.reports.plan_words import LIMIT_TEXT, margin_text, objective_text, shortfall_text, sureness
 from routecost.reports.timetable import date
 from routecost.whole_bill import BillPlan
 
@@ -167,4 +167,8 @@ def _saves(amount: float, c: str) -> str:
 def _margins(found: BillPlan) -> None:
     if found.margins:
         st.subheader("What the limits cost")
-        st.markdown("\n".join(f"- {margin_text(found, m)}" for m in found.margins))
+        st.markdown("\n".join(f"- {_capital(margin_text(found, m))}." for m in found.margins))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ import streamlit as st
 
 from routecost.builds.build import Build
 from routecost.costing.ranking import Ranking
+from routecost.planning.asking import Ask
 from routecost.planning.limits import ObjectiveName
 from routecost.whole_bill import SECONDS
 
@@ -38,6 +40,22 @@ class Question:
     without: tuple[str, ...] = ()
     as_designed: bool = False
     seconds: float = SECONDS
+
+    @property
+    def ask(self) -> Ask:
+        """The same for the planner. An emptied box lifts the budget, even where the build has one of its own."""
+        by_hour = self.by == "hour-worth"
+        return Ask(
+            by="outlay" if by_hour else self.by,
+            hour_worth=self.hour_worth if by_hour else None,
+            budget=math.inf if self.budget is None else self.budget,
+            own_hours=self.own_hours,
+            printer_hours=self.printer_hours,
+            finish_by=self.finish_by,
+            pins=dict(self.pins),
+            without=self.without,
+            as_designed=self.as_designed,
+        )
 
 
 def usual(build: Build, day: dt.date) -> Question:

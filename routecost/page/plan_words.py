@@ -6,13 +6,12 @@ import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
 
-from routecost.money import minor_digits, shown
+from routecost.money import shown
 from routecost.planning.finishing import FinishPoint
 from routecost.planning.frontier import trades
-from routecost.planning.relaxing import Margin
 from routecost.planning.totals import Totals
 from routecost.planning.ways import told
-from routecost.reports.planning import trade_text
+from routecost.reports.plan_words import trade_text
 from routecost.whole_bill import BillPlan
 
 
@@ -22,24 +21,6 @@ def currency(found: BillPlan) -> str:
 
 def _days(days: float) -> str:
     return "1 day" if abs(days - 1.0) < 0.05 else f"{days:.1f} days"
-
-
-def margin_text(found: BillPlan, margin: Margin) -> str:
-    """What one step more of a limit saves."""
-    c = currency(found)
-    step = {
-        "budget": f"{shown(margin.step, c)} {c} more budget",
-        "own-hours": f"{margin.step:g} own hour more",
-        "printer-hours": f"{margin.step:g} printer hour more",
-        "days": f"{margin.step:g} day more until all must be done",
-        "needed-by": f"{margin.step:g} day more until each part is needed",
-    }[margin.limit]
-    name = found.choice.objective.name
-    unit = "h" if name == "own-time" else c
-    digits = 1 if name == "own-time" else minor_digits(c)
-    saved = f"{margin.saving:,.{digits}f} {unit}"
-    saves = saved if round(margin.saving, digits) > 0.0 else "nothing"
-    return f"{step} would save {saves}{'' if margin.exact else ' (not proven)'}."
 
 
 def hours_trades(found: BillPlan, at: Totals) -> tuple[str, ...]:

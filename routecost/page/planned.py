@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import streamlit as st
 
 from routecost.errors import InputError
 from routecost.page import state
 from routecost.page.plan_inputs import Question, twice, usual
-from routecost.whole_bill import BillPlan, plan
+from routecost.whole_bill import BillPlan, plan, with_outlook
 
 
 @dataclass(frozen=True)
@@ -61,42 +61,29 @@ def made(last: Asked) -> BillPlan | None:
     for part, routes in twice(last.question.pins).items():
         st.error(f"**{part}** is to be made only by {' and only by '.join(routes)}: leave one of them.")
         return None
+    key = repr((last.folder, last.question, last.key))
     try:
-        return (_outlook if last.outlook else _plan)(repr(last), last)
+        found = _plan(key, last.question)
+        return _outlook(key, found) if last.outlook and found.totals is not None else found
     except InputError as error:
         state.tell(error)
         return None
 
 
 @st.cache_resource(max_entries=8, show_spinner="Choosing for all parts together, and making the timetable")
-def _plan(key: str, _asked: Asked) -> BillPlan:
-    return _answer(_asked, quick=True)
+def _plan(key: str, _question: Question) -> BillPlan:
+    q = _question
+    return plan(
+        state.build(),
+        q.ask,
+        copies=dict(state.tried_copies()),
+        as_of=state.day(),
+        start=q.start,
+        seconds=q.seconds,
+        quick=True,
+    )
 
 
 @st.cache_resource(max_entries=4, show_spinner="Looking at other plans: this takes a minute or so")
-def _outlook(key: str, _asked: Asked) -> BillPlan:
-    return _answer(_asked, quick=False)
-
-
-def _answer(last: Asked, *, quick: bool) -> BillPlan:
-    q, build = last.question, state.build()
-    if q.budget is None:
-        # an emptied box lifts the budget, even where the build has one of its own
-        build = replace(build, settings=replace(build.settings, budget=None))
-    return plan(
-        build,
-        by=q.by if q.by != "hour-worth" else "outlay",
-        hour_worth=q.hour_worth if q.by == "hour-worth" else None,
-        budget=q.budget,
-        own_hours=q.own_hours,
-        printer_hours=q.printer_hours,
-        finish_by=q.finish_by,
-        start=q.start,
-        pins=dict(q.pins),
-        without=q.without,
-        as_designed=q.as_designed,
-        copies=dict(state.tried_copies()),
-        as_of=state.day(),
-        seconds=q.seconds,
-        quick=quick,
-    )
+def _outlook(key: str, _found: BillPlan) -> BillPlan:
+    return with_outlook(_found)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from routecost.money import shown
+from routecost.planning.asking import Ask
 from routecost.planning.shopping import shopping_csv
 from routecost.reports.timetable import date
 from routecost.whole_bill import plan
@@ -94,8 +96,8 @@ def test_every_input_reaches_the_plan() -> None:
     fill(app, "Budget, EUR", None)
     fill(app, "Own hours, at most", 9.0)
     press(app)
-    found = plan(small_build(), hour_worth=30.0, pins={"foot": "fdm"}, without=("magnet",), own_hours=9.0,
-                 start=dt.date(2026, 3, 9), budget=1e6, quick=True)  # fmt: skip
+    asked = Ask(hour_worth=30.0, pins={"foot": "fdm"}, without=("magnet",), own_hours=9.0, budget=math.inf)
+    found = plan(small_build(), asked, start=dt.date(2026, 3, 9), quick=True)
     assert metric(app, "Outlay, EUR") == shown(found.totals.outlay, "EUR")
     assert metric(app, "Own hours") == f"{found.totals.own_hours:.1f}"
     assert metric(app, "All done on") == date(found.timetable.finish.date())

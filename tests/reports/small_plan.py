@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 
 from routecost.demo.build import write_demo
+from routecost.planning.asking import Ask
 from routecost.whole_bill import BillPlan, plan
 
 PARTS = ("foot", "knob", "magnet")
@@ -37,7 +38,7 @@ def small_build() -> Path:
 @cache
 def ordered() -> BillPlan:
     """The knobs are ordered, and other plans are looked at."""
-    return plan(small_build(), pins={"knob": "outsourced-sla"})
+    return plan(small_build(), Ask(pins={"knob": "outsourced-sla"}))
 
 
 @cache

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from routecost.errors import InputError
+from routecost.planning.asking import Ask
 from routecost.planning.orders import counts_to_least, least_order, service_of
 from routecost.planning.shopping import from_stock
 from routecost.reports.workbook.plan_book import plan_workbook_bytes, write_plan_workbook
@@ -170,7 +171,7 @@ def test_the_same_plan_is_the_same_file(found) -> None:
 
 
 def test_without_a_plan_there_is_no_workbook(tmp_path: Path) -> None:
-    nothing = plan(small_build(), budget=0.01, quick=True)
+    nothing = plan(small_build(), Ask(budget=0.01), quick=True)
     with pytest.raises(InputError, match="no plan"):
         write_plan_workbook(nothing, tmp_path / "plan.xlsx")
     with pytest.raises(InputError, match="xlsx"):

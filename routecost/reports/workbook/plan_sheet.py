@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.planning.totals import Totals
-from routecost.reports.planning import objective_text, sureness
+from routecost.reports.plan_words import objective_text, sureness
 from routecost.reports.workbook.book import FIRST_ROW, Book
 from routecost.reports.workbook.lines import AMOUNT, HOURS, SPEND, sum_of
 from routecost.routes.operation import OWN_HOUR
