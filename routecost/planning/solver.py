@@ -11,12 +11,14 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from routecost.costing.quantities import Floats
 from routecost.planning.model import Measure, Model
 from routecost.planning.rounding import Row
 
 if TYPE_CHECKING:
+    from scipy.optimize import OptimizeResult
     from scipy.sparse import csr_array
 
 Weights = Mapping[Measure, float]
@@ -144,38 +146,15 @@ def _silence() -> Iterator[None]:
         os.close(nowhere)
 
 
-def solved(
-    model: Model,
-    weights: Weights,
-    *,
-    gap: float = 0.0,
-    deadline: float = math.inf,
-    fixed: Floats | None = None,
-) -> Solution:
+def solved(model: Model, weights: Weights, *, gap: float = 0.0, deadline: float = math.inf) -> Solution:
     """The plan with the least weighted sum of measures.
 
     `gap`: good enough is what is proven to be within this share of the best. `deadline` by `perf_counter`.
-    `fixed` (variables,) holds variables at a value where it is not NaN.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    left = deadline - perf_counter()
-    if left <= 0.0:
-        return Solution("unknown", (), math.inf, -math.inf)
-    lower, upper = np.zeros(len(model.upper)), model.upper
-    if fixed is not None:
-        lower = np.where(np.isnan(fixed), lower, fixed)
-        upper = np.where(np.isnan(fixed), upper, fixed)
-    with _silence():
-        found = milp(
-            objective(model, weights),
-            integrality=model.whole,
-            bounds=Bounds(lower, upper),
-            constraints=LinearConstraint(model.matrix, model.low, model.high),
-            options={"mip_rel_gap": gap, **({} if math.isinf(left) else {"time_limit": left})},
-        )
-    if found.x is None:
-        return NOTHING_FITS if found.status == 2 else Solution("unknown", (), math.inf, -math.inf)
+    found = _milp(model, weights, model.whole, gap, deadline)
+    if found is None or found.x is None:
+        is_none = found is not None and found.status == 2
+        return NOTHING_FITS if is_none else Solution("unknown", (), math.inf, -math.inf)
     p = model.problem
     chosen = np.flatnonzero(found.x[: len(p.options)] > 0.5)
     bound = found.fun if found.mip_dual_bound is None else found.mip_dual_bound
@@ -185,3 +164,35 @@ def solved(
         value=float(found.fun),
         bound=min(float(bound), float(found.fun)),
     )
+
+
+def bound_in_shares(model: Model, weights: Weights, *, gap: float, deadline: float) -> float:
+    """A value that no plan undercuts: packs, tools and orders are whole, but parts may be made in shares of
+    several options. `gap`: how near it shall be to the best of that.
+
+    There are a few dozen packs for thousands of options, so that this is found much sooner than a proof of whole
+    options; and as many parts as there are resources at the most are shared in the best, so that it is near it.
+    """
+    whole = model.whole.copy()
+    whole[: len(model.problem.options)] = 0
+    found = _milp(model, weights, whole, gap, deadline)
+    return -math.inf if found is None or found.mip_dual_bound is None else float(found.mip_dual_bound)
+
+
+def _milp(
+    model: Model, weights: Weights, whole: NDArray[np.int64], gap: float, deadline: float
+) -> OptimizeResult | None:
+    """What HiGHS finds; None where no time is left."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    left = deadline - perf_counter()
+    if left <= 0.0:
+        return None
+    with _silence():
+        return milp(
+            objective(model, weights),
+            integrality=whole,
+            bounds=Bounds(np.zeros(len(model.upper)), model.upper),
+            constraints=LinearConstraint(model.matrix, model.low, model.high),
+            options={"mip_rel_gap": gap, **({} if math.isinf(left) else {"time_limit": left})},
+        )

@@ -13,7 +13,9 @@ from routecost.planning import search
 from routecost.planning.against import against_each, broken
 from routecost.planning.choice import Choice, bill_problem, choose, value_of
 from routecost.planning.limits import Limits, Objective
+from routecost.planning.model import model_of
 from routecost.planning.problem import Problem
+from routecost.planning.solver import bound_in_shares, relaxed, with_caps
 from tests.planning.small_bills import Bill, best_by_trial, by_hand, random_bill, random_wish
 
 CENT = 0.01
@@ -130,6 +132,31 @@ def test_a_gap_bounds_what_a_better_plan_could_save(seed) -> None:
     assert rough.gap <= 0.2
     # both values are rounded to a cent, the bound is not
     assert rough.value * (1.0 - rough.gap) <= exact.value + 2 * CENT
+
+
+@pytest.mark.parametrize("tens", range(8))
+def test_a_bound_in_shares_undercuts_no_plan(monkeypatch, tens) -> None:
+    """Exhaustive enumeration of 160 random bills the way of large ones: good enough is what is asked for."""
+    monkeypatch.setattr(search, "SMALL", 0)
+    monkeypatch.setattr(search, "_SHORT_LISTS", (1, 2))
+    monkeypatch.setattr(search, "_PARTS_A_RESOURCE", 0)
+    for seed in range(1000 + 20 * tens, 1020 + 20 * tens):
+        bill = random_bill(seed)
+        objective, limits = random_wish(seed, bill)
+        best = best_by_trial(bill, objective, limits)
+        problem = bill_problem(bill.parts, bill.options, bill.shop)
+        if math.isfinite(best):
+            model = with_caps(model_of(limits.in_time(problem)), limits.caps())
+            weights = objective.weights(bill.shop.tariff.own_rate)
+            free = relaxed(model, weights)
+            assert free is not None
+            bound = bound_in_shares(model, weights, gap=0.0, deadline=math.inf)
+            assert free.value - 1e-6 <= bound <= best + 1e-6
+        found = choose(problem, objective, limits, gap=0.03)
+        assert found.found == math.isfinite(best), seed
+        if found.found:
+            assert found.gap <= 0.03
+            assert found.value * (1.0 - found.gap) - CENT <= best <= found.value + CENT
 
 
 def test_a_part_that_nothing_can_make_leaves_no_plan() -> None:
