@@ -67,13 +67,15 @@ def choose(
     *,
     gap: float = 0.0,
     seconds: float = math.inf,
+    nodes: int | None = None,
     start: Totals | None = None,
     at_least: float = -math.inf,
 ) -> Choice:
     """The plan that is least by the objective and keeps the limits.
 
-    `gap`: good enough is what is proven to be within this share of the best. After `seconds` the best plan so
-    far is returned with its proven gap. `start` is a plan that is likely to be good, `at_least` a value
+    `gap`: good enough is what is proven to be within this share of the best. After `seconds`, or so many
+    `nodes` of the solver's tree, the best plan so far is returned with its proven gap; nodes are the same on every
+    machine. `start` is a plan that is likely to be good, `at_least` a value
     of the objective that no plan undercuts.
     """
     deadline = perf_counter() + seconds
@@ -88,13 +90,14 @@ def choose(
         caps,
         gap=gap,
         seconds=seconds,
+        nodes=nodes,
         start=rows,
         at_least=at_least,
     )
     if found.chosen and objective.name == "own-time":
         caps["own-hours"] = min(found.value + _SAME_HOURS, caps.get("own-hours", math.inf))
         left = max(0.0, deadline - perf_counter())
-        cheaper = least(in_time, {"outlay": 1.0}, caps, gap=gap, seconds=left)
+        cheaper = least(in_time, {"outlay": 1.0}, caps, gap=gap, seconds=left, nodes=nodes)
         if cheaper.chosen:
             found = Solution("found", cheaper.chosen, found.value, found.bound)
     return _told(found, in_time, objective, limits)

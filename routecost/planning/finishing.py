@@ -45,6 +45,7 @@ def finish_frontier(
     points: int = POINTS,
     gap: float = GAP,
     seconds: float = math.inf,
+    nodes: int | None = None,
     on_point: Callable[[str], None] | None = None,
 ) -> tuple[FinishPoint, ...]:
     """Plans of which none ends later and costs more than another, the soonest first.
@@ -62,7 +63,14 @@ def finish_frontier(
 
     def least(within: Limits, start: Totals | None, at_least: float) -> tuple[Totals, float] | None:
         found = choose(
-            problem, Objective("outlay"), within, gap=gap, seconds=seconds, start=start, at_least=at_least
+            problem,
+            Objective("outlay"),
+            within,
+            gap=gap,
+            seconds=seconds,
+            nodes=nodes,
+            start=start,
+            at_least=at_least,
         )
         if on_point:
             on_point("finish")

@@ -47,6 +47,7 @@ def frontier(
     points: int = POINTS,
     gap: float = GAP,
     seconds: float = math.inf,
+    nodes: int | None = None,
     on_point: Callable[[str], None] | None = None,
 ) -> tuple[Point, ...]:
     """The least outlay against own hours, or against the longest lead time; the fewest hours or days first.
@@ -64,7 +65,14 @@ def frontier(
     def cheapest(most: float | None, start: Totals | None, at_least: float) -> Point | None:
         within = free if most is None else free.set_to(against, most * (1.0 + 1e-9) + 1e-9)
         found = choose(
-            problem, Objective("outlay"), within, gap=gap, seconds=seconds, start=start, at_least=at_least
+            problem,
+            Objective("outlay"),
+            within,
+            gap=gap,
+            seconds=seconds,
+            nodes=nodes,
+            start=start,
+            at_least=at_least,
         )
         if on_point:
             on_point(against)

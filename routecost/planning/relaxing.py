@@ -143,6 +143,7 @@ def margins(
     *,
     gap: float = 0.0,
     seconds: float = math.inf,
+    nodes: int | None = None,
 ) -> tuple[Margin, ...]:
     """What the objective would save with one step more of each limit."""
     found = []
@@ -154,7 +155,8 @@ def margins(
             # the least outlay is within the budget already
             found.append(Margin(name, step, 0.0, best.gap == 0.0))
             continue
-        more = choose(problem, objective, limits.set_to(name, asked + step), gap=gap, seconds=seconds)
+        wider = limits.set_to(name, asked + step)
+        more = choose(problem, objective, wider, gap=gap, seconds=seconds, nodes=nodes)
         # the plan at hand keeps the wider limit too
         value = min(best.value, value_of(more.totals, objective)) if more.totals else best.value
         found.append(Margin(name, step, best.value - value, more.status == "optimal"))

@@ -22,6 +22,7 @@ from routecost.planning.rounding import violated_rows
 from routecost.planning.solver import (
     NOTHING_FITS,
     Caps,
+    Effort,
     Relaxation,
     Solution,
     Weights,
@@ -57,6 +58,7 @@ def least(
     *,
     gap: float = 0.0,
     seconds: float = math.inf,
+    nodes: int | None = None,
     due_days: Sequence[float] | None = None,
     start: Sequence[int] = (),
     at_least: float = -math.inf,
@@ -65,9 +67,10 @@ def least(
 
     `gap`: good enough is what is proven to be within this share of the best; `due_days` (parts,) gives the
     measure `lateness` its meaning; `start` are rows of options that a good plan is known to take, `at_least` is a
-    value that no plan undercuts. After `seconds` the best so far is returned with its proven bound.
+    value that no plan undercuts. After `seconds`, or so many `nodes` each time the solver is called, the best so far
+    is returned with its proven bound.
     """
-    deadline = perf_counter() + seconds
+    effort = Effort(perf_counter() + seconds, nodes)
     caps = caps or {}
     if problem.without_option:
         return NOTHING_FITS
@@ -76,8 +79,8 @@ def least(
         return with_caps(model_of(some, due_days), caps)
 
     if len(problem.options) <= SMALL:
-        return solved(of(problem), weights, gap=gap, deadline=deadline)
-    _, tight = _tightened(of(problem), weights, deadline)
+        return solved(of(problem), weights, gap=gap, effort=effort)
+    _, tight = _tightened(of(problem), weights, effort)
     if tight is None:
         return NOTHING_FITS
     costs = tight.reduced_costs[: len(problem.options)]
@@ -86,11 +89,11 @@ def least(
         keep = _short_list(problem, costs, tight.variables, each)
         keep[list(start)] = True
         # it is solved quickly, so nearly all of the gap is left for what is not in the list
-        best = _solved_some(problem, keep, of, weights, gap / 10.0, deadline)
+        best = _solved_some(problem, keep, of, weights, gap / 10.0, effort)
         if best.chosen:
             break
     if not best.chosen:
-        return solved(of(problem), weights, gap=gap, deadline=deadline)
+        return solved(of(problem), weights, gap=gap, effort=effort)
     # plans with options above this cannot be better by more than the gap
     enough = best.value - gap * abs(best.value)
     below = enough - tight.value + _TOLERANCE * abs(best.value)
@@ -99,12 +102,12 @@ def least(
     if enough <= proven or (wanted == keep).all():
         return _with_bound(best, best.bound, tight.value + max(below, 0.0), proven)
     if gap > 0.0 and len(problem.parts) > _PARTS_A_RESOURCE * len(problem.resources):
-        tightened, _ = _tightened(of(problem.only(wanted)), weights, deadline)
-        shared = bound_in_shares(tightened, weights, gap=gap * _SHARE_GAP, deadline=deadline)
+        tightened, _ = _tightened(of(problem.only(wanted)), weights, effort)
+        shared = bound_in_shares(tightened, weights, gap=gap * _SHARE_GAP, effort=effort)
         proven = max(proven, min(shared, tight.value + below))
-        if proven >= enough or perf_counter() > deadline:
+        if proven >= enough or effort.seconds_left < 0.0:
             return _with_bound(best, proven, tight.value + below, proven)
-    rest = _solved_some(problem, wanted, of, weights, gap, deadline)
+    rest = _solved_some(problem, wanted, of, weights, gap, effort)
     bound = rest.bound if rest.chosen else -math.inf
     return _with_bound(min(best, rest, key=lambda s: s.value), bound, tight.value + below, proven)
 
@@ -116,12 +119,12 @@ def _with_bound(best: Solution, among: float, left_out: float, at_least: float) 
     return replace(best, bound=min(bound, best.value))
 
 
-def _tightened(model: Model, weights: Weights, deadline: float) -> tuple[Model, Relaxation | None]:
+def _tightened(model: Model, weights: Weights, effort: Effort) -> tuple[Model, Relaxation | None]:
     """The model with rounding rows, as long as they lift its relaxation; None where even that has no solution."""
     found = relaxed(model, weights)
     first_pack = len(model.problem.options)
     for _ in range(_ROUNDS):
-        if found is None or math.isinf(found.value) or perf_counter() > deadline:
+        if found is None or math.isinf(found.value) or effort.seconds_left < 0.0:
             break
         rows = violated_rows(model.problem, found.variables, first_pack)
         if not rows:
@@ -151,9 +154,9 @@ def _solved_some(
     of: Callable[[Problem], Model],
     weights: Weights,
     gap: float,
-    deadline: float,
+    effort: Effort,
 ) -> Solution:
     """The best plan among some of the options, in rows of all of them."""
     rows = np.flatnonzero(keep)
-    found = solved(of(problem.only(keep)), weights, gap=gap, deadline=deadline)
+    found = solved(of(problem.only(keep)), weights, gap=gap, effort=effort)
     return replace(found, chosen=tuple(rows[list(found.chosen)].tolist()))

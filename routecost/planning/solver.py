@@ -27,6 +27,23 @@ Caps = Mapping[Measure, float]
 """The most of each measure."""
 
 
+@dataclass(frozen=True)
+class Effort:
+    """How far the solver goes. What is counted in nodes comes out the same on every machine."""
+
+    deadline: float = math.inf
+    """By `perf_counter`."""
+    nodes: int | None = None
+    """Of its search tree, each time it is called."""
+
+    @property
+    def seconds_left(self) -> float:
+        return self.deadline - perf_counter()
+
+
+UNLIMITED = Effort()
+
+
 def share_over(value: float, bound: float) -> float:
     """By which share of it a value exceeds a bound.
 
@@ -146,12 +163,12 @@ def _silence() -> Iterator[None]:
         os.close(nowhere)
 
 
-def solved(model: Model, weights: Weights, *, gap: float = 0.0, deadline: float = math.inf) -> Solution:
+def solved(model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED) -> Solution:
     """The plan with the least weighted sum of measures.
 
-    `gap`: good enough is what is proven to be within this share of the best. `deadline` by `perf_counter`.
+    `gap`: good enough is what is proven to be within this share of the best.
     """
-    found = _milp(model, weights, model.whole, gap, deadline)
+    found = _milp(model, weights, model.whole, gap, effort)
     if found is None or found.x is None:
         is_none = found is not None and found.status == 2
         return NOTHING_FITS if is_none else Solution("unknown", (), math.inf, -math.inf)
@@ -166,7 +183,7 @@ def solved(model: Model, weights: Weights, *, gap: float = 0.0, deadline: float 
     )
 
 
-def bound_in_shares(model: Model, weights: Weights, *, gap: float, deadline: float) -> float:
+def bound_in_shares(model: Model, weights: Weights, *, gap: float, effort: Effort) -> float:
     """A value that no plan undercuts: packs, tools and orders are whole, but parts may be made in shares of
     several options. `gap`: how near it shall be to the best of that.
 
@@ -175,17 +192,17 @@ def bound_in_shares(model: Model, weights: Weights, *, gap: float, deadline: flo
     """
     whole = model.whole.copy()
     whole[: len(model.problem.options)] = 0
-    found = _milp(model, weights, whole, gap, deadline)
+    found = _milp(model, weights, whole, gap, effort)
     return -math.inf if found is None or found.mip_dual_bound is None else float(found.mip_dual_bound)
 
 
 def _milp(
-    model: Model, weights: Weights, whole: NDArray[np.int64], gap: float, deadline: float
+    model: Model, weights: Weights, whole: NDArray[np.int64], gap: float, effort: Effort
 ) -> OptimizeResult | None:
     """What HiGHS finds; None where no time is left."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
-    left = deadline - perf_counter()
+    left = effort.seconds_left
     if left <= 0.0:
         return None
     with _silence():
@@ -194,5 +211,9 @@ def _milp(
             integrality=whole,
             bounds=Bounds(np.zeros(len(model.upper)), model.upper),
             constraints=LinearConstraint(model.matrix, model.low, model.high),
-            options={"mip_rel_gap": gap, **({} if math.isinf(left) else {"time_limit": left})},
+            options={
+                "mip_rel_gap": gap,
+                **({} if math.isinf(left) else {"time_limit": left}),
+                **({} if effort.nodes is None else {"node_limit": effort.nodes}),
+            },
         )
