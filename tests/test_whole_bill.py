@@ -150,6 +150,10 @@ def test_frontiers_have_no_point_that_another_undercuts(full: BillPlan) -> None:
                 assert q.totals.outlay >= p.bound - 0.01
 
 
+def test_the_same_build_gives_the_same_plan_to_the_last_byte(few_folder: Path, full: BillPlan) -> None:
+    assert json.dumps(plan_json(plan(few_folder))) == json.dumps(plan_json(full))
+
+
 def test_how_sure_it_is_has_the_plan_within_it(full: BillPlan) -> None:
     assert full.spread is not None
     assert full.finish_spread is not None
