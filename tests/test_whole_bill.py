@@ -405,12 +405,12 @@ def test_the_command_tells_the_plan_and_writes_its_files(
     told = capsys.readouterr().out
     for words in ("Why not the cheapest way of each part?", "What to buy", "To pay in all", "proven"):
         assert words in told
-    assert max(len(line) for line in told.splitlines()) <= 100
+    assert max(len(line) for line in told.splitlines() if str(few.parent) not in line) <= 100
     assert all(Path(file).stat().st_size > 100 for file in files)
     assert main(["plan", str(few), "--revisit", "--quick"]) == 0
     told = capsys.readouterr().out
     assert "Carry on: no other plan is better." in told
-    assert max(len(line) for line in told.splitlines()) <= 100
+    assert max(len(line) for line in told.splitlines() if str(few.parent) not in line) <= 100
 
 
 def test_not_saving_leaves_the_folder_as_it_is(few: Path) -> None:

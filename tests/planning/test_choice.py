@@ -146,7 +146,7 @@ def test_a_bound_in_shares_undercuts_no_plan(monkeypatch, tens) -> None:
         best = best_by_trial(bill, objective, limits)
         problem = bill_problem(bill.parts, bill.options, bill.shop)
         if math.isfinite(best):
-            model = with_caps(model_of(limits.in_time(problem)), limits.caps())
+            model = with_caps(model_of(limits.in_time(problem)), limits.caps("EUR"))
             weights = objective.weights(bill.shop.tariff.own_rate)
             free = relaxed(model, weights)
             assert free is not None
