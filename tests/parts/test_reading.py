@@ -105,14 +105,21 @@ def test_every_format_carries_the_same_body(name: str, body: Mesh, tmp_path: Pat
     assert not reading.repairs
 
 
-@pytest.mark.parametrize("path", sorted(REAL.glob("*.off")), ids=lambda path: path.stem)
+NO_REFERENCE = {"P", "mpi", "double-torus-3-holes"}
+"""Faces of many corners in these, which the reference library fails on."""
+WITH_REFERENCE = [path for path in sorted(REAL.glob("*.off")) if path.stem not in NO_REFERENCE]
+
+
+@pytest.mark.parametrize("path", WITH_REFERENCE, ids=lambda path: path.stem)
 def test_real_meshes_agree_with_the_reference_library(path: Path) -> None:
-    try:
-        reference = trimesh.load_mesh(path, process=True)
-    except Exception:
-        pytest.skip("the reference library cannot read this file")
-    if not (reference.is_watertight and reference.is_winding_consistent):
-        pytest.skip("no reference for a mesh that is not sound")
+    reference = trimesh.load_mesh(path, process=True)
+    if not reference.is_watertight:
+        with pytest.raises(InputError):
+            read_mesh(path)
+        return
+    if not reference.is_winding_consistent:
+        assert any("turned" in repair for repair in read_mesh(path).repairs)
+        reference.fix_normals()
     mesh = read_mesh(path).mesh
     assert mesh.volume_mm3 == pytest.approx(abs(reference.volume), rel=1e-9)
     assert mesh.area_mm2 == pytest.approx(reference.area, rel=1e-9)

@@ -15,7 +15,7 @@ from routecost.planning.choice import Choice, bill_problem, choose, value_of
 from routecost.planning.limits import Limits, Objective
 from routecost.planning.model import model_of
 from routecost.planning.problem import Problem
-from routecost.planning.solver import bound_in_shares, relaxed, with_caps
+from routecost.planning.solver import UNLIMITED, bound_in_shares, relaxed, with_caps
 from tests.planning.small_bills import Bill, best_by_trial, by_hand, random_bill, random_wish
 
 CENT = 0.01
@@ -150,7 +150,7 @@ def test_a_bound_in_shares_undercuts_no_plan(monkeypatch, tens) -> None:
             weights = objective.weights(bill.shop.tariff.own_rate)
             free = relaxed(model, weights)
             assert free is not None
-            bound = bound_in_shares(model, weights, gap=0.0, deadline=math.inf)
+            bound = bound_in_shares(model, weights, gap=0.0, effort=UNLIMITED)
             assert free.value - 1e-6 <= bound <= best + 1e-6
         found = choose(problem, objective, limits, gap=0.03)
         assert found.found == math.isfinite(best), seed
