@@ -224,7 +224,8 @@ def _print_spread(found: BillPlan, out: Console) -> None:
     if p50 and p80:
         out.print(
             f"Times between their lows and highs: done by {date(p50.date())} (P50), {date(p80.date())} (P80), "
-            f"from {found.finish_spread.worlds} draws; machine and curing times as planned."
+            f"from {found.finish_spread.worlds} draws; machine and curing times as planned. The timetable takes "
+            "every time as the likeliest, and most can turn out longer by more than shorter."
         )
     out.print(
         f"Another of {len(found.rivals) - 1} plans looked at would have been better in {spread.another_wins:.0%} "
