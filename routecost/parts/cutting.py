@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +21,20 @@ _STATIONS = 96
 """Sections looked at along an axis: 4 mm apart on a 400 mm part."""
 _CRUMB_MM3 = 1e-3
 """Smaller bodies are rounding, not pieces: a tenth of a millimetre in a cube."""
+_SLIVER_MM2 = 1e-2
+"""Smaller sections are rounding, nothing to bond: the face of such a cube."""
+
+
+@dataclass(frozen=True)
+class Bonds:
+    """What is to be bonded: joints, their area, and the length of their outer outlines."""
+
+    joints: int = 0
+    area_mm2: float = 0.0
+    seam_mm: float = 0.0
+
+    def __add__(self, other: Bonds) -> Bonds:
+        return Bonds(self.joints + other.joints, self.area_mm2 + other.area_mm2, self.seam_mm + other.seam_mm)
 
 
 class Stations:
@@ -60,24 +75,26 @@ class Stations:
             self._profile = heights, np.array([self.solid.slice(height).area() for height in heights])
         return self._profile
 
-    def joints(self, heights: Sequence[float]) -> tuple[float, float]:
-        """What is to be bonded at these heights: its area, and the length of its outer outlines."""
-        area, seam = 0.0, 0.0
+    def bonds(self, heights: Sequence[float]) -> Bonds:
+        """What is to be bonded at these heights; a section in several places is a joint in each."""
+        bonds = Bonds()
         # where the cut meets a step of the part, only what lies on both sides of it is bonded
         apart = 1e-5 * (self.high - self.low)
         for height in heights:
             joint = self.solid.slice(height - apart) ^ self.solid.slice(height + apart)
-            area += joint.area()
-            seam += sum(_outer_length(ring) for ring in joint.to_polygons())
-        return area, seam
+            # the outline of a hole has a negative area, and is no outside to be dressed
+            outer = [ring for ring in joint.to_polygons() if _area(ring) > _SLIVER_MM2]
+            bonds += Bonds(len(outer), joint.area(), sum(_length(ring) for ring in outer))
+        return bonds
 
 
-def _outer_length(ring: Floats) -> float:
-    """Length of an outline in mm; zero for that of a hole, which is no outside to be dressed."""
+def _area(ring: Floats) -> float:
     following = np.roll(ring, -1, axis=0)
-    if float(np.sum(ring[:, 0] * following[:, 1] - ring[:, 1] * following[:, 0])) <= 0:
-        return 0.0
-    return float(np.linalg.norm(following - ring, axis=1).sum())
+    return 0.5 * float(np.sum(ring[:, 0] * following[:, 1] - ring[:, 1] * following[:, 0]))
+
+
+def _length(ring: Floats) -> float:
+    return float(np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1).sum())
 
 
 def cut(body: Manifold, axis: Floats, heights: Sequence[float]) -> list[Manifold]:

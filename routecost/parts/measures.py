@@ -219,3 +219,10 @@ class Fit:
     """Length of the seams to be filled and dressed on the outside."""
     piece_ups: tuple[Vector, ...]
     piece_volumes_mm3: tuple[float, ...]
+    joints: int = -1
+    """Places where pieces are bonded: a ring cut in half has two, bodies that lie apart have none. Pieces in a row,
+    one joint fewer than pieces, if nothing is said."""
+
+    def __post_init__(self) -> None:
+        if self.joints < 0:
+            object.__setattr__(self, "joints", self.pieces - 1)

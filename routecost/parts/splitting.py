@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routecost.parts.cutting import Stations, bodies, cut, hull_points
+from routecost.parts.cutting import Bonds, Stations, bodies, cut, hull_points
 from routecost.parts.directions import candidate_ups
 from routecost.parts.fitting import SLACK_MM, fitting_lines, smallest_box_frame
 from routecost.parts.measures import Fit, Vector
@@ -40,7 +40,8 @@ _SAME = 0.01
 def measure_fit(mesh: Mesh, volume_mm: Vector) -> Fit:
     """How the part goes into a build volume of x, y and height in mm: whole or in pieces.
 
-    `bond_area_mm2` is the area of the true sections, counted once a joint; `seam_mm` their outer outlines.
+    `bond_area_mm2` is the area of the true sections, counted once a joint; `seam_mm` their outer outlines, of
+    which each surrounds one of the `joints`.
     Beyond `MOST_PIECES` pieces the numbers are means over all sections along an axis and no piece is named.
 
     >>> from routecost.parts.mesh import Mesh
@@ -61,10 +62,11 @@ def measure_fit(mesh: Mesh, volume_mm: Vector) -> Fit:
         fits=plan.whole,
         up=ups[0],
         pieces=len(plan.pieces),
-        bond_area_mm2=plan.bond_area_mm2,
-        seam_mm=plan.seam_mm,
+        bond_area_mm2=plan.bonds.area_mm2,
+        seam_mm=plan.bonds.seam_mm,
         piece_ups=ups,
         piece_volumes_mm3=(mesh.volume_mm3,) if plan.whole else tuple(p.solid.volume() for p in plan.pieces),
+        joints=plan.bonds.joints,
     )
 
 
@@ -89,21 +91,16 @@ class _Piece:
 @dataclass(frozen=True)
 class _Split:
     pieces: tuple[_Piece, ...] = ()
-    bond_area_mm2: float = 0.0
-    seam_mm: float = 0.0
+    bonds: Bonds = Bonds()
     whole: bool = False
 
     def __add__(self, other: _Split) -> _Split:
-        return _Split(
-            self.pieces + other.pieces,
-            self.bond_area_mm2 + other.bond_area_mm2,
-            self.seam_mm + other.seam_mm,
-        )
+        return _Split(self.pieces + other.pieces, self.bonds + other.bonds)
 
     def better_than(self, other: _Split | None) -> bool:
         if other is None or len(self.pieces) != len(other.pieces):
             return other is None or len(self.pieces) < len(other.pieces)
-        return self.bond_area_mm2 < other.bond_area_mm2 * (1 - 1e-6)
+        return self.bonds.area_mm2 < other.bonds.area_mm2 * (1 - 1e-6)
 
 
 def _plan(mesh: Mesh, volume_mm: Vector) -> _Split | Fit:
@@ -171,7 +168,7 @@ class _Search:
                     found = self._split_slabs(body, axes[k], heights, np.delete(axes, k, axis=0), limit)
                     if found is None:
                         continue
-                    found += _Split((), *stations.joints(heights))
+                    found += _Split((), stations.bonds(heights))
                     if found.better_than(best):
                         best, limit = found, len(found.pieces)
         return best
@@ -201,7 +198,7 @@ class _Search:
         for axis, start, length, count in zip(axes, low, size, counts, strict=True):
             heights = [start + length * k / count for k in range(1, count)]
             for slab in slabs:
-                split += _Split((), *Stations(slab, axis).joints(heights))
+                split += _Split((), Stations(slab, axis).bonds(heights))
             slabs = [piece for slab in slabs for piece in cut(slab, axis, heights)]
         lines = np.vstack([axes, self.lines])
         for body in (body for slab in slabs for body in bodies(slab)):

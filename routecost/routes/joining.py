@@ -31,20 +31,23 @@ class Joint:
     area_mm2: float
     """All bonds together."""
     seam_mm: float
+    joints: int | None = None
+    """Bonds, where they are not one fewer than the pieces: a ring cut in half has two."""
 
     @classmethod
     def of(cls, fit: Fit) -> Joint:
         """Solid pieces: they meet on the whole section."""
-        return cls(fit.pieces, fit.bond_area_mm2, fit.seam_mm)
+        return cls(fit.pieces, fit.bond_area_mm2, fit.seam_mm, fit.joints)
 
     @property
     def bonds(self) -> int:
-        return self.pieces - 1
+        return self.pieces - 1 if self.joints is None else self.joints
 
     @property
     def rounds(self) -> int:
         """Waits in clamps: pieces are bonded two and two, then pair to pair."""
-        return ceil(log2(self.pieces)) if self.pieces > 1 else 0
+        # of separate bodies, no more pieces hang together than the bonds can hold; a ring's last bond closes it
+        return ceil(log2(min(self.pieces, self.bonds + 1)))
 
 
 def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, ...]:

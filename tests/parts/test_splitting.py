@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.demo.meshes import demo_meshes
+from routecost.parts.cutting import Stations
 from routecost.parts.measures import Vector
 from routecost.parts.mesh import Mesh
 from routecost.parts.splitting import MOST_PIECES, measure_fit, split_mesh
@@ -62,6 +63,7 @@ def check_split(mesh: Mesh, volume_mm: Vector) -> int:
 def test_bars(length: float, thick: float, pieces: int) -> None:
     fit = measure_fit(shapes.box(length, thick, thick), CUBE)
     assert fit.pieces == pieces
+    assert fit.joints == pieces - 1
     assert fit.bond_area_mm2 == pytest.approx((pieces - 1) * thick**2)
     assert fit.seam_mm == pytest.approx((pieces - 1) * 4 * thick)
     assert fit.piece_volumes_mm3 == pytest.approx([length * thick**2 / pieces] * pieces)
@@ -105,14 +107,46 @@ def test_tube() -> None:
     assert fit.pieces == 3
     assert fit.bond_area_mm2 == pytest.approx(2 * np.pi * (60**2 - 50**2), rel=1e-3)
     assert fit.seam_mm == pytest.approx(2 * 2 * np.pi * 60, rel=1e-3)
+    assert fit.joints == 2  # the bore makes no joint of its own
 
 
 def test_frame_falls_into_four_angles() -> None:
     """One cut through two members leaves two; halves of 210 × 300 still do not fit, quarters do."""
     fit = measure_fit(frame(420, 300, 40, 24), CUBE)
     assert fit.pieces == 4
+    assert fit.joints == 4
     assert fit.bond_area_mm2 == pytest.approx(4 * 24 * 40)
     assert fit.seam_mm == pytest.approx(4 * 2 * (24 + 40))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_ring_cut_in_half_meets_twice(seed: int) -> None:
+    fit = measure_fit(shapes.tube(140, 120, 20).turned(shapes.rotation(seed)), CUBE)
+    assert (fit.pieces, fit.joints) == (2, 2)
+    assert fit.bond_area_mm2 == pytest.approx(2 * 20 * 20, rel=1e-3)
+
+
+def test_joints_of_separate_bars_are_those_of_each() -> None:
+    bar = shapes.box(400, 20, 20)
+    both = measure_fit(shapes.beside(bar, shapes.moved(bar, (0, 60, 0))), CUBE)
+    assert (both.pieces, both.joints) == (4, 2)
+
+
+@pytest.mark.parametrize("legs", [1, 2, 5])
+@pytest.mark.parametrize("seed", range(2))
+def test_a_cut_across_legs_makes_a_joint_in_each(legs: int, seed: int) -> None:
+    """A back 20 high on hollow legs of 20 × 20, with a bore of 10 × 10; the second cut goes through the back alone."""
+    comb = shapes.solid(shapes.moved(shapes.box(40.0 * legs, 20, 20), (0, 0, 100)))
+    for k in range(legs):
+        leg = shapes.cut(shapes.box(20, 20, 101), shapes.moved(shapes.box(10, 10, 99), (5, 5, 1)))
+        comb += shapes.solid(shapes.moved(leg, (40.0 * k, 0, 0)))
+    turn = shapes.rotation(seed)
+    comb = comb.transform(np.hstack([turn, np.zeros((3, 1))]))
+    stations = Stations(comb, turn[:, 2])
+    legs_only, both = stations.bonds([50.0]), stations.bonds([50.0, 110.0])
+    assert (legs_only.joints, both.joints) == (legs, legs + 1)
+    assert legs_only.area_mm2 == pytest.approx(legs * 300)
+    assert both.seam_mm == pytest.approx(legs * 80 + 2 * (40 * legs + 20))
 
 
 def test_the_cut_is_made_where_the_section_is_small() -> None:
@@ -173,6 +207,7 @@ def test_bodies_that_lie_apart_are_not_bonded() -> None:
     two = shapes.beside(shapes.box(100, 20, 20), shapes.moved(shapes.box(100, 20, 20), (500, 0, 0)))
     fit = measure_fit(two, CUBE)
     assert (fit.fits, fit.pieces, fit.bond_area_mm2, fit.seam_mm) == (False, 2, 0.0, 0.0)
+    assert fit.joints == 0
 
 
 @pytest.mark.parametrize(

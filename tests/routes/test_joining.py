@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routecost.parts.measures import Fit
+from routecost.parts.mesh import Mesh
+from routecost.parts.splitting import measure_fit
 from routecost.routes.joining import (
     Joint,
     bond_operations,
@@ -23,6 +25,7 @@ from routecost.routes.joining import (
 )
 from routecost.routes.operation import OWN_HOUR, Operation
 from routecost.routes.part import Demands, Part
+from tests.parts import shapes
 from tests.routes.printed_shape import SEAL, PrintedShape, print_shop
 from tests.routes.stated import shipped_shop, shop_with
 
@@ -171,7 +174,37 @@ def test_seams(demands: dict[str, object], level: str) -> None:
 
 def test_a_joint_takes_its_numbers_from_the_fit() -> None:
     fit = Fit((1.0, 1.0, 1.0), False, (0.0, 0.0, 1.0), 3, 2000.0, 500.0, (), ())
-    assert Joint.of(fit) == PIECES
+    assert Joint.of(fit) == replace(PIECES, joints=2)
+    assert Joint.of(fit).bonds == PIECES.bonds
+
+
+def split(mesh: Mesh) -> Joint:
+    return Joint.of(measure_fit(mesh, (220.0, 220.0, 220.0)))
+
+
+def test_a_ring_is_bonded_in_two_places_and_a_bar_in_one() -> None:
+    """Both in two pieces; the halves of the ring meet twice, in one round of clamping. 2 x 12 min of fitting."""
+    ring, bar = split(shapes.tube(140.0, 120.0, 20.0)), split(shapes.box(400.0, 20.0, 20.0))
+    assert [(j.pieces, j.bonds, j.rounds) for j in (ring, bar)] == [(2, 2, 1), (2, 1, 1)]
+    assert (
+        drawn(bond_operations(SHOP, 1, ring)[0])["pins"]
+        == 2 * drawn(bond_operations(SHOP, 1, bar)[0])["pins"]
+    )
+    # half the ring's bonds bear 40 N/mm² x 0.4 / 4 on 20 x 20 mm each, as the bar's one does
+    for joint in (ring, bar):
+        assert bond_reason(part(load_n=0.99 * 4 * 400), joint, 40.0, SHOP).level == "suits"  # type: ignore[union-attr]
+        assert bond_reason(part(load_n=1.01 * 4 * 400), joint, 40.0, SHOP).level == "ruled out"  # type: ignore[union-attr]
+
+
+def test_bodies_that_lie_apart_are_not_bonded_to_each_other() -> None:
+    bar = shapes.box(400.0, 20.0, 20.0)
+    two = split(shapes.beside(bar, shapes.moved(bar, (0.0, 60.0, 0.0))))
+    assert (two.pieces, two.bonds) == (4, 2)
+    short = shapes.box(100.0, 20.0, 20.0)
+    loose = split(shapes.beside(short, shapes.moved(short, (400.0, 0.0, 0.0))))
+    assert (loose.pieces, loose.bonds, loose.rounds) == (2, 0, 0)
+    assert bond_operations(SHOP, 3, loose) == ()
+    assert seam_reason(part(), loose) is None
 
 
 def test_a_shop_without_abrasives_or_coats_still_plans() -> None:
