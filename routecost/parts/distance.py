@@ -14,6 +14,7 @@ import numpy as np
 
 from routecost.parts.mesh import Floats, Ints, Mesh
 from routecost.parts.sampling import Tiles, spread
+from routecost.parts.threads import usable_threads
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -23,7 +24,7 @@ MOST_TILES = 300_000
 CANDIDATES = 3  # faces tried a point: one is off near edges, more than three gain nothing
 
 BALL_STARTS = 12
-BALL_WAYS = 24
+BALL_WAYS = 12
 BALL_SHRINKS = 10
 BALL_STEPS = 40
 BALL_STEP = 0.002  # of the radius: shorter ones gain nothing that counts
@@ -64,7 +65,9 @@ class Surface:
     def ways(self, points: Floats, within_mm: float = np.inf) -> Floats:
         """Vectors (n, 3) from points (n, 3) to the nearest of the surface; inf where that is farther than
         `within_mm`, which is found out much faster than how far it is."""
-        near = np.asarray(self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1])
+        near = np.asarray(
+            self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm, workers=usable_threads())[1]
+        )
         ways = np.full(points.shape, np.inf)
         close = near[:, 0] < self.tree.n
         near, points = near[close], points[close]
@@ -89,9 +92,9 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
     (n, 3) there and the `thickness` (n,) along them.
 
     Each point bears the largest ball that touches it from inside. The largest of these then climb: each centre
-    tries steps in all directions, never longer than half its ball, so that it stays in the material, and shortens
-    them when none leads to more room. The directions change from step to step, because in a corner only few of
-    them lead upward. The end is measured against all faces.
+    tries steps in all directions but toward the nearest surface, never longer than half its ball, so that it stays
+    in the material, and shortens them when none leads to more room. The directions change from step to step,
+    because in a corner only few of them lead upward. The end is measured against all faces.
     """
     surface = Surface.rough(mesh, float(np.sqrt(mesh.area_mm2 / 10_000)))
     radius = _touching_balls(surface, points, inward, thickness / 2)
@@ -99,7 +102,7 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
     picked = _apart(centres, radius)
     centres = centres[picked]
     surface = Surface.rough(mesh, float(radius.max()) / BALL_FINENESS)
-    room = surface.distance(centres)
+    room, wall = _room(surface, centres)
     step = 0.5 * room
     rng = np.random.default_rng(0)
     for _ in range(BALL_STEPS):
@@ -109,11 +112,16 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
             break
         ways = rng.normal(size=(BALL_WAYS, 3))
         ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-        tried = centres[k, None] + step[k, None, None] * ways
-        found = surface.distance(tried.reshape(-1, 3)).reshape(len(k), -1)
-        pick, most = found.argmax(axis=1), found.max(axis=1)
+        # what leads toward the nearest surface is mirrored: no room is gained there
+        toward = np.maximum(wall[k] @ ways.T, 0.0)[:, :, None]
+        tried = centres[k, None] + step[k, None, None] * (ways - 2.0 * toward * wall[k, None])
+        found, walls = (each.reshape(len(k), BALL_WAYS, -1) for each in _room(surface, tried.reshape(-1, 3)))
+        pick = found[:, :, 0].argmax(axis=1)
+        each = np.arange(len(k))
+        most = found[each, pick, 0]
         better, clearly = most > room[k], most > room[k] + ENOUGH * step[k]
-        centres[k] = np.where(better[:, None], tried[np.arange(len(k)), pick], centres[k])
+        centres[k[better]] = tried[each, pick][better]
+        wall[k[better]] = walls[each, pick][better]
         room[k] = np.where(better, most, room[k])
         step[k] = np.where(clearly, np.minimum(step[k], 0.5 * room[k]), SHORTER * step[k])
     best = 0.0
@@ -122,6 +130,13 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
         if room[k] > best:
             best = max(best, _exact(mesh, size, centres[k], room[k]))
     return 2 * best
+
+
+def _room(surface: Surface, points: Floats) -> tuple[Floats, Floats]:
+    """Distance (n,) to the surface, and the unit vectors (n, 3) that point there."""
+    ways = surface.ways(points)
+    room = np.sqrt(_dot(ways, ways))
+    return room, ways / np.maximum(room, 1e-300)[:, None]
 
 
 def _sizes(mesh: Mesh) -> Floats:
@@ -150,13 +165,16 @@ def _touching_balls(surface: Surface, points: Floats, inward: Floats, radius: Fl
     open_ = np.arange(len(points))
     for _ in range(BALL_SHRINKS):
         p, n, r = points[open_], inward[open_], radius[open_]
-        away, k = surface.tree.query(p + r[:, None] * n)
+        away, k = surface.tree.query(p + r[:, None] * n, workers=usable_threads())
         chord = surface.tree.data[k] - p
         rise = np.maximum(_dot(chord, n), 1e-300)
         smaller = _dot(chord, chord) / (2 * rise)
         cut = (away < 0.98 * r) & (smaller < r)
         radius[open_[cut]] = smaller[cut]
+        settled = np.delete(radius, open_[cut]).max(initial=0.0)
         open_ = open_[cut]
+        # those of which the climb would drop the start at once
+        open_ = open_[radius[open_] * (1 + 0.5 * LAST_STEPS) > settled]
     return radius
 
 

@@ -17,7 +17,8 @@ from routecost.parts.sampling import Tiles
 
 Bools = NDArray[np.bool_]
 
-CELLS_A_SIDE = 80  # finer costs more steps than it saves tests, coarser the other way, up to a million faces
+LEAST_CELLS, MOST_CELLS = 48, 80  # a side: finer costs more steps than it saves tests, coarser the other way
+CELLS_BY_FACES = 1.2  # cells a side for the cube root of the faces: 56 at 100 000
 MOST_TILES = 400_000  # bounds time and memory when a mesh is all long slivers
 FARTHEST_LEAP = 8  # cells: knowing farther ones to be empty costs as much as it saves
 
@@ -42,7 +43,8 @@ class RayGrid:
     @classmethod
     def of(cls, mesh: Mesh) -> RayGrid:
         low, high = mesh.bounds_mm
-        cell = float((high - low).max()) / CELLS_A_SIDE
+        cells = np.clip(CELLS_BY_FACES * np.cbrt(len(mesh.faces)), LEAST_CELLS, MOST_CELLS)
+        cell = float((high - low).max() / cells)
         low = low - 1.5 * cell
         nx, ny, nz = shape = tuple(np.ceil((high - low) / cell + 1.5).astype(np.int64).tolist())
         face, cells = _boxes(mesh, low, cell, shape)
