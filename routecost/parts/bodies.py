@@ -46,9 +46,9 @@ class Surfaces:
         order = np.argsort(surface, kind="stable")
         start = np.searchsorted(surface[order], np.arange(number + 1))
         volume = np.add.reduceat(signed_volumes(vertices, faces)[order], start[:-1])
-        low, high = _boxes(vertices[faces[order]])
-        low = np.minimum.reduceat(low, start[:-1], axis=0)
-        high = np.maximum.reduceat(high, start[:-1], axis=0)
+        # coordinate by coordinate: numpy takes several times as long over rows of three
+        corners = np.ascontiguousarray(vertices.T).take(faces[order].ravel(), axis=1)
+        low, high = (each.reduceat(corners, 3 * start[:-1], axis=1).T for each in (np.minimum, np.maximum))
         return cls(vertices, faces, order, start, volume, low, high)
 
     def __len__(self) -> int:

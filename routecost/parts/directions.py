@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from routecost.parts.edges import Edges
 from routecost.parts.measures import Vector
 from routecost.parts.mesh import Floats, Mesh
 from routecost.parts.ordering import stable_order
@@ -74,7 +73,7 @@ def _hull_facets(mesh: Mesh) -> tuple[Floats, Floats]:
 
 def _creases(mesh: Mesh) -> tuple[Floats, Floats]:
     """Turning axes between neighbouring faces, weighted by the share of the two faces that borders there."""
-    one, two = (half_edge // 3 for half_edge in Edges.of(mesh.faces).mates)
+    one, two = (half_edge // 3 for half_edge in mesh.edges.mates)
     (ax, ay, az), (bx, by, bz) = (
         np.ascontiguousarray(mesh.normals.T).take(face, axis=1) for face in (one, two)
     )

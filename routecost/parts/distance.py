@@ -127,7 +127,7 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
     best = 0.0
     size = _sizes(mesh)
     for k in np.argsort(-room, kind="stable"):
-        if room[k] > best:
+        if room[k] > best * (1 + BALL_STEP):  # against fewer faces the room is never smaller
             best = max(best, _exact(mesh, size, centres[k], room[k]))
     return 2 * best
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     import manifold3d
     from scipy.spatial import ConvexHull
 
+    from routecost.parts.edges import Edges
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -71,6 +73,13 @@ class Mesh:
         tail, head = self.faces.reshape(-1), np.roll(self.faces, -1, axis=1).reshape(-1)
         once = np.flatnonzero(tail < head)
         return self.vertices.take(head[once], axis=0) - self.vertices.take(tail[once], axis=0)
+
+    @cached_property
+    def edges(self) -> Edges:
+        """Which faces meet at which edges."""
+        from routecost.parts.edges import Edges
+
+        return Edges.of(self.faces)
 
     @cached_property
     def hull(self) -> ConvexHull:

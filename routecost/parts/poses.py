@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from routecost.parts.directions import candidate_ups, canonical
 from routecost.parts.measures import Pose, Vector
 from routecost.parts.mesh import Floats, Mesh
 from routecost.parts.peaks import Neighbours, count_peaks
+from routecost.parts.skyline import Skyline
 
 __all__ = ["candidate_ups", "measure_pose", "measure_poses"]
 
@@ -32,19 +34,40 @@ _TWIN = 0.005
 
 def measure_pose(mesh: Mesh, up: Vector) -> Pose:
     """Measures of `mesh` standing with `up` (any length) upward. Lengths mm, areas mm², volumes mm³."""
-    return _measure(mesh, [up], Neighbours.of(mesh))[0]
+    return _measure(mesh, _columns_along(mesh, up), [up], Neighbours.of(mesh))[0]
 
 
 def measure_poses(mesh: Mesh) -> tuple[Pose, ...]:
     """Measures in all candidate poses; of poses that agree in every measure only the first is kept."""
-    ups = candidate_ups(mesh)
-    neighbours = Neighbours.of(mesh)
     kept: list[Pose] = []
-    for up, down in zip(ups[::2], ups[1::2], strict=True):
-        for pose in _measure(mesh, [up, down], neighbours):
+    for line in lines_of(mesh):
+        for pose in line.poses:
             if not any(are_twins(pose, other) for other in kept):
                 kept.append(pose)
     return tuple(kept)
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """What one set of columns tells of a part along one of its directions and against it."""
+
+    poses: tuple[Pose, Pose]
+    skylines: tuple[Skyline, Skyline]
+    """Along the columns and against them."""
+
+
+@lru_cache(maxsize=1)  # poses and reach ask one after the other
+def lines_of(mesh: Mesh) -> tuple[Line, ...]:
+    """The part along each line of its candidate poses, first up, then down."""
+    ups = candidate_ups(mesh)
+    neighbours = Neighbours.of(mesh)
+
+    def look(line: tuple[Vector, Vector]) -> Line:
+        columns = _columns_along(mesh, line[0])
+        first, second = _measure(mesh, columns, line, neighbours)
+        return Line((first, second), Skyline.both(columns))
+
+    return tuple(look(line) for line in zip(ups[::2], ups[1::2], strict=True))
 
 
 def are_twins(one: Pose, other: Pose) -> bool:
@@ -77,10 +100,13 @@ def _volumes(pose: Pose) -> tuple[float, ...]:
     )
 
 
-def _measure(mesh: Mesh, ups: Sequence[Vector], neighbours: Neighbours) -> list[Pose]:
-    """Poses along one line (`ups` are parallel or opposite): they share their columns."""
-    line, _ = canonical(ups[0])
-    columns = Columns.of(mesh, line)
+def _columns_along(mesh: Mesh, up: Vector) -> Columns:
+    """The same whichever of its two senses a line is given in."""
+    return Columns.of(mesh, canonical(up)[0])
+
+
+def _measure(mesh: Mesh, columns: Columns, ups: Sequence[Vector], neighbours: Neighbours) -> list[Pose]:
+    """Poses along the line of the columns, in one sense or both."""
     seen = _Seen.along(mesh, columns)
     poses = []
     for up in ups:
@@ -112,8 +138,7 @@ class _Seen:
         z = mesh.vertices @ columns.up
         bed, ceiling = float(z.min()), float(z.max())
         levels = z <= bed + columns.level_mm, z >= ceiling - columns.level_mm
-        a, b, c = mesh.faces.T
-        lowest, highest = (there.take(a) & there.take(b) & there.take(c) for there in levels)
+        lowest, highest = (_all_on(mesh, there) for there in levels)
         facing, projected = mesh.normals @ columns.up, 0.5 * (mesh.crosses @ columns.up)
         return cls(bed, ceiling, mesh.centroids @ columns.up, facing, projected, lowest, highest)
 
@@ -122,6 +147,14 @@ class _Seen:
         return _Seen(
             -self.ceiling, -self.bed, -self.centre, -self.facing, -self.projected, self.highest, self.lowest
         )
+
+
+def _all_on(mesh: Mesh, there: Bools) -> Bools:
+    """Faces (m,) with all corners among those vertices (n,), which are few as a rule."""
+    whole = there.take(mesh.faces[:, 0])
+    some = np.flatnonzero(whole)
+    whole[some] = there.take(mesh.faces[some, 1]) & there.take(mesh.faces[some, 2])
+    return whole
 
 
 def _stand(mesh: Mesh, columns: Columns, seen: _Seen, peaks: int) -> Pose:

@@ -14,16 +14,15 @@ A point counts for the best tool that reaches it from any of the sampled directi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
-from routecost.parts.columns import Columns
-from routecost.parts.directions import candidate_ups
+from routecost.parts.columns import HITS, Columns
 from routecost.parts.measures import Reach
-from routecost.parts.mesh import Floats, Ints, Mesh
+from routecost.parts.mesh import Floats, Mesh
+from routecost.parts.poses import lines_of
 from routecost.parts.sampling import spread
+from routecost.parts.skyline import NOTHING, Skyline
 
 Bools = NDArray[np.bool_]
 
@@ -38,8 +37,6 @@ source."""
 ROD_CELLS = 6.0  # of the lattice in the rod's radius
 BLOCK_CELLS = 9  # of the coarser lattice in the block's radius: its rim is even to a tenth
 LEAST_HITS, MOST_HITS = 2_000, 40_000
-NOTHING = -1e30
-"""Height where there is no part. Finite, so that sums with it stay numbers."""
 
 
 def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
@@ -70,105 +67,86 @@ def _by_tool(
     mesh: Mesh, points: Floats, normals: Floats, block_mm: float, finger_mm: float
 ) -> tuple[Bools, Bools]:
     by_block, by_finger = (np.zeros(len(points), dtype=np.bool_) for _ in range(2))
-    for line in _lines(mesh):
-        columns = None
-        for sense in (1.0, -1.0):
+    wanted = mesh.area_mm2 / (finger_mm / 2.0 / ROD_CELLS) ** 2
+    hits = int(np.clip(wanted, LEAST_HITS, MOST_HITS))
+    step = int(np.sqrt(HITS / hits))
+    own = (line.skylines for line in lines_of(mesh))
+    lines: list[tuple[Floats, tuple[Skyline, Skyline] | None]] = [
+        *((up.up, (up.thinned(step), down.thinned(step))) for up, down in own),
+        *((line, None) for line in _all_round()),
+    ]
+    for line, seen in lines:
+        for k, sense in enumerate((1.0, -1.0)):
             steep = sense * (normals @ line)
             flat = np.flatnonzero(~by_block & (steep > BLOCK_TILT))
             # a rod comes along a wall too: rounding must not shut it out there
             beside = np.flatnonzero(~by_block & ~by_finger & (steep > -1e-6))
             if not len(flat) and not len(beside):
                 continue
-            columns = columns or _columns(mesh, line, finger_mm / 2.0)
-            seen = _Map.of(columns if sense > 0 else columns.flipped())
-            by_block[flat] = seen.block_reaches(points[flat], steep[flat], block_mm)
+            seen = seen or Skyline.both(Columns.of(mesh, line, hits))
+            by_block[flat] = _block_reaches(seen[k], points[flat], steep[flat], block_mm)
             beside = beside[~by_block[beside]]
-            by_finger[beside] = seen.rod_reaches(points[beside], normals[beside], finger_mm / 2.0)
+            by_finger[beside] = _rod_reaches(seen[k], points[beside], normals[beside], finger_mm / 2.0)
     return by_block, by_finger
 
 
-def _lines(mesh: Mesh) -> Floats:
-    """The part's own directions, and others evenly all round by the golden angle: each once of two senses."""
+def _all_round() -> Floats:
+    """Lines evenly all round by the golden angle: each once of two senses, (n, 3)."""
     k = np.arange(ALL_ROUND) + 0.5
     z, turn = 1.0 - k / ALL_ROUND, np.pi * (1.0 + np.sqrt(5.0)) * k
-    around = np.column_stack([np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z])
-    return np.vstack([np.asarray(candidate_ups(mesh)[::2], dtype=np.float64), around])
+    return np.column_stack([np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z])
 
 
-def _columns(mesh: Mesh, line: Floats, radius_mm: float) -> Columns:
-    wanted = mesh.area_mm2 / (radius_mm / ROD_CELLS) ** 2
-    return Columns.of(mesh, line, hits=int(np.clip(wanted, LEAST_HITS, MOST_HITS)))
+def _block_reaches(seen: Skyline, points: Floats, steep: Floats, block_mm: float) -> Bools:
+    """Whether a flat disc that comes down along the direction touches each point, but for what it yields.
+
+    `steep` is the cosine between each normal and the direction.
+    """
+    # a disc as wide as the part is as good as an endless one
+    widest = min(block_mm, float(np.hypot(*seen.footprint_mm)))
+    step = max(1, round(widest / 2.0 / BLOCK_CELLS / seen.pitch_mm))
+    coarse = seen.heights[::step, ::step]
+    cells = max(1, round(widest / 2.0 / (step * seen.pitch_mm)))
+    lowest = _highest_around(np.pad(coarse, 2 * cells, constant_values=NOTHING), cells)
+    closed = -_highest_around(-lowest, cells)
+    at = seen.nodes(points)
+    at = np.clip(at, 0, np.array(seen.heights.shape) - 1)
+    # the topmost surface at the point is the point's own, not something above it
+    slope = np.sqrt(np.maximum(1.0 - steep**2, 0.0)) / steep
+    own = seen.heights[at[:, 0], at[:, 1]] <= points @ seen.up + seen.pitch_mm * (0.5 + slope)
+    gap = np.where(coarse > NOTHING, closed - coarse, 0.0)
+    # the widest gap at the nodes around: the strip beside a rim must not pass for the rim
+    low = at // step
+    high = np.minimum(low + 1, np.array(gap.shape) - 1)
+    widest_gap = np.maximum.reduce(
+        [gap[i, j] for i in (low[:, 0], high[:, 0]) for j in (low[:, 1], high[:, 1])]
+    )
+    return np.asarray(own & (widest_gap <= GIVES_WAY_MM))
 
 
-@dataclass(frozen=True, eq=False)
-class _Map:
-    """Topmost heights along one direction, over a lattice."""
-
-    columns: Columns
-    heights: Floats
-
-    @classmethod
-    def of(cls, columns: Columns) -> _Map:
-        heights = np.full(columns.shape[0] * columns.shape[1], NOTHING)
-        last = np.flatnonzero(np.append(np.diff(columns.cell) > 0, True))
-        heights[columns.cell[last]] = columns.height_mm[last]
-        return cls(columns, heights.reshape(columns.shape))
-
-    def block_reaches(self, points: Floats, steep: Floats, block_mm: float) -> Bools:
-        """Whether a flat disc that comes down along the direction touches each point, but for what it yields.
-
-        `steep` is the cosine between each normal and the direction.
-        """
-        c = self.columns
-        # a disc as wide as the part is as good as an endless one
-        widest = min(block_mm, float(np.hypot(*c.footprint_mm)))
-        step = max(1, round(widest / 2.0 / BLOCK_CELLS / c.pitch_mm))
-        coarse = self.heights[::step, ::step]
-        cells = max(1, round(widest / 2.0 / (step * c.pitch_mm)))
-        lowest = _highest_around(np.pad(coarse, 2 * cells, constant_values=NOTHING), cells)
-        closed = -_highest_around(-lowest, cells)
-        at = self._nodes(points)
-        at = np.clip(at, 0, np.array(c.shape) - 1)
-        # the topmost surface at the point is the point's own, not something above it
-        slope = np.sqrt(np.maximum(1.0 - steep**2, 0.0)) / steep
-        own = self.heights[at[:, 0], at[:, 1]] <= points @ c.up + c.pitch_mm * (0.5 + slope)
-        gap = np.where(coarse > NOTHING, closed - coarse, 0.0)
-        # the widest gap at the nodes around: the strip beside a rim must not pass for the rim
-        low = at // step
-        high = np.minimum(low + 1, np.array(gap.shape) - 1)
-        widest_gap = np.maximum.reduce(
-            [gap[i, j] for i in (low[:, 0], high[:, 0]) for j in (low[:, 1], high[:, 1])]
-        )
-        return np.asarray(own & (widest_gap <= GIVES_WAY_MM))
-
-    def rod_reaches(self, points: Floats, normals: Floats, radius_mm: float) -> Bools:
-        """Whether a round-ended rod that lies along the direction touches each point with its end."""
-        pitch = self.columns.pitch_mm
-        # to a rod much thicker than the part is deep, the part is as good as flat
-        radius_mm = min(radius_mm, float(np.hypot(*self.columns.footprint_mm)))
-        # thinner by what the nearest lattice node may lie off: a rod that just fits is not shut out
-        thinner = max(radius_mm - 0.75 * pitch, 0.0)
-        cells = int(thinner / pitch)
-        margin = cells + int(radius_mm / pitch) + 2
-        room = np.pad(self.heights, margin, constant_values=NOTHING)
-        centres = points + radius_mm * normals
-        node = self._nodes(centres) @ (room.shape[1], 1) + margin * (room.shape[1] + 1)
-        free = centres @ self.columns.up + 0.25 * pitch  # rounding on flat faces
-        off = np.arange(-cells, cells + 1)
-        square = (off[:, None] ** 2 + off**2) * pitch**2
-        reaches = np.arange(len(points))
-        for i, j in np.argwhere(square <= thinner**2).tolist():
-            end = float(np.sqrt(thinner**2 - square[i, j]))
-            there = room.ravel().take(node[reaches] + (off[i] * room.shape[1] + off[j]))
-            reaches = reaches[there + end <= free[reaches]]
-        found = np.zeros(len(points), bool)
-        found[reaches] = True
-        return found
-
-    def _nodes(self, points: Floats) -> Ints:
-        """The nearest lattice node of each point, (n, 2); it may lie beyond the rim."""
-        c = self.columns
-        return np.rint((points - c.origin_mm) @ c.axes.T / c.pitch_mm).astype(np.int64)
+def _rod_reaches(seen: Skyline, points: Floats, normals: Floats, radius_mm: float) -> Bools:
+    """Whether a round-ended rod that lies along the direction touches each point with its end."""
+    pitch = seen.pitch_mm
+    # to a rod much thicker than the part is deep, the part is as good as flat
+    radius_mm = min(radius_mm, float(np.hypot(*seen.footprint_mm)))
+    # thinner by what the nearest lattice node may lie off: a rod that just fits is not shut out
+    thinner = max(radius_mm - 0.75 * pitch, 0.0)
+    cells = int(thinner / pitch)
+    margin = cells + int(radius_mm / pitch) + 2
+    room = np.pad(seen.heights, margin, constant_values=NOTHING)
+    centres = points + radius_mm * normals
+    node = seen.nodes(centres) @ (room.shape[1], 1) + margin * (room.shape[1] + 1)
+    free = centres @ seen.up + 0.25 * pitch  # rounding on flat faces
+    off = np.arange(-cells, cells + 1)
+    square = (off[:, None] ** 2 + off**2) * pitch**2
+    reaches = np.arange(len(points))
+    for i, j in np.argwhere(square <= thinner**2).tolist():
+        end = float(np.sqrt(thinner**2 - square[i, j]))
+        there = room.ravel().take(node[reaches] + (off[i] * room.shape[1] + off[j]))
+        reaches = reaches[there + end <= free[reaches]]
+    found = np.zeros(len(points), bool)
+    found[reaches] = True
+    return found
 
 
 def _highest_around(heights: Floats, cells: int) -> Floats:

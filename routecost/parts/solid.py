@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from routecost.parts.bodies import Surfaces, winding
-from routecost.parts.edges import Edges
 from routecost.parts.measures import Solid
 from routecost.parts.mesh import Mesh
 from routecost.parts.smallest_box import smallest_box
@@ -20,7 +19,7 @@ def measure_solid(mesh: Mesh) -> Solid:
     >>> solid.bodies, solid.closed_voids, round(solid.volume_mm3, 9), solid.extents_mm
     (1, 0, 4.5, (3.0, 3.0, 3.0))
     """
-    number, patch = Edges.of(mesh.faces).patches
+    number, patch = mesh.edges.patches
     surfaces = Surfaces.of(mesh.vertices, mesh.faces, patch, number)
     voids = np.flatnonzero(surfaces.volume < 0)
     x, y, z = (float(side) for side in mesh.extents_mm)

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from routecost.parts import poses
 from routecost.parts.measures import Reach
 from routecost.parts.mesh import Mesh
 from routecost.parts.reach import measure_reach
@@ -79,6 +80,21 @@ def test_a_slot_opens_to_a_rod_that_is_thinner(wide: float, opens: bool) -> None
     else:
         # the slot is open at both ends and at the top, where a rod leans in a little
         assert found.none > 0.6 * share
+
+
+def test_reach_and_poses_look_along_their_lines_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whichever is asked first, with the same answers."""
+    mesh = shapes.drilled()
+    looks: list[object] = []
+    measure = poses._measure
+    monkeypatch.setattr(poses, "_measure", lambda *args: looks.append(args[2]) or measure(*args))
+    poses.lines_of.cache_clear()
+    first = poses.measure_poses(mesh), reach(mesh)
+    assert len(looks) == len(poses.candidate_ups(mesh)) / 2
+    looks.clear()
+    poses.lines_of.cache_clear()
+    assert (reach(mesh), poses.measure_poses(mesh)) == first[::-1]
+    assert len(looks) == len(poses.candidate_ups(mesh)) / 2
 
 
 def test_a_block_sands_a_wide_cup_and_a_finger_a_narrow_one() -> None:
