@@ -4,8 +4,10 @@
 
 Each line of the table is a process of its own, so that its peak memory is its own. Imports and whatever else is
 done once are taken out by a small part that goes first, for both libraries; then the least of a few rounds
-counts, step by step, as other work on the machine only ever adds. Seconds are those of the processor, with one
-thread. Nothing is asserted: times hang on the machine; what to look at are the ratios and the growth.
+counts, step by step, as other work on the machine only ever adds. Seconds are given twice: those of the processor,
+all threads together, and those on the clock, which fall with the threads but only where cores are idle. The poses
+take their columns with the reach, which is asked first. Nothing is asserted: times hang on the machine; what to look
+at are the ratios and the growth.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from time import process_time
+from time import perf_counter, process_time
 from typing import Any
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -30,6 +32,8 @@ SIZES = (10_000, 100_000, 1_000_000)
 FIRST = 2_000
 """Faces of the small part that goes first."""
 ROUNDS = 3
+Times = dict[str, tuple[float, float]]
+"""By step, seconds of the processor and on the clock."""
 STL = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 
@@ -48,11 +52,11 @@ def write_part(path: Path, faces: int) -> None:
     path.write_bytes(b"\0" * 80 + np.uint32(len(record)).tobytes() + record.tobytes())
 
 
-def ours(path: Path) -> dict[str, float]:
+def ours(path: Path) -> Times:
     from routecost.parts.reading import read_mesh
     from routecost.parts.shape import Shape
 
-    times: dict[str, float] = {}
+    times: Times = {}
     mesh = timed(times, "read", lambda: read_mesh(path).mesh)
     shape = Shape(mesh)
     timed(times, "solid", lambda: shape.solid)
@@ -62,10 +66,10 @@ def ours(path: Path) -> dict[str, float]:
     return times
 
 
-def theirs(path: Path) -> dict[str, float]:
+def theirs(path: Path) -> Times:
     import trimesh
 
-    times: dict[str, float] = {}
+    times: Times = {}
     mesh = timed(times, "load", lambda: trimesh.load(path))
     timed(times, "watertight", lambda: mesh.is_watertight)
     timed(times, "mass", lambda: mesh.mass_properties)
@@ -74,14 +78,14 @@ def theirs(path: Path) -> dict[str, float]:
     return times
 
 
-def one_direction(path: Path) -> dict[str, float]:
+def one_direction(path: Path) -> Times:
     """Parts of a single pose, without what is shared among poses."""
     from routecost.parts.columns import Columns
     from routecost.parts.peaks import Neighbours, count_peaks
     from routecost.parts.poses import measure_pose
     from routecost.parts.reading import read_mesh
 
-    times: dict[str, float] = {}
+    times: Times = {}
     mesh = read_mesh(path).mesh
     up = (1.0, 2.0, 3.0)
     columns = timed(times, "columns", lambda: Columns.of(mesh, up))
@@ -91,14 +95,14 @@ def one_direction(path: Path) -> dict[str, float]:
     return times
 
 
-def timed(times: dict[str, float], name: str, work: Callable[[], Any]) -> Any:
-    start = process_time()
+def timed(times: Times, name: str, work: Callable[[], Any]) -> Any:
+    processor, clock = process_time(), perf_counter()
     result = work()
-    times[name] = process_time() - start
+    times[name] = process_time() - processor, perf_counter() - clock
     return result
 
 
-RUNS: dict[str, Callable[[Path], dict[str, float]]] = {
+RUNS: dict[str, Callable[[Path], Times]] = {
     "routecost": ours,
     "trimesh": theirs,
     "one pose": one_direction,
@@ -111,28 +115,46 @@ def run(kind: str, first: Path, path: Path) -> None:
     rounds = [RUNS[kind](path)]
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # of one measure, not of several
     rounds += [RUNS[kind](path) for _ in range(ROUNDS - 1)]
-    times = {name: min(taken[name] for taken in rounds) for name in rounds[0]}
+    times = {name: [min(taken[name][k] for taken in rounds) for k in range(2)] for name in rounds[0]}
     sys.stdout.write(json.dumps({"times": times, "peak_mb": peak}) + "\n")
 
 
 def main() -> None:
-    sys.stdout.write(f"{'faces':>9}  {'run':<10}{'total s':>9}{'peak MB':>9}  parts of it, s\n")
+    from routecost.parts.threads import usable_threads
+
+    sys.stdout.write(
+        f"{usable_threads()} threads in the searches of walls; x: times what trimesh takes\n"
+        f"{'faces':>9}  {'run':<10}{'processor s':>12}{'clock s':>15}{'peak MB':>9}  parts of it, processor s\n"
+    )
     with tempfile.TemporaryDirectory() as folder:
         first = Path(folder) / "first.stl"
         write_part(first, FIRST)
         for faces in SIZES:
             path = Path(folder) / f"part_{faces}.stl"
             write_part(path, faces)
-            for kind in RUNS:
-                command = [sys.executable, __file__, kind, str(first), str(path)]
-                answer = json.loads(
-                    subprocess.run(command, check=True, capture_output=True, text=True).stdout
+            found = {kind: answer(kind, first, path) for kind in RUNS}
+            beside = totals(found["trimesh"]["times"])
+            for kind, told in found.items():
+                cells = (
+                    f"{seconds:.2f}" + (f" {seconds / other:5.1f} x" if kind == "routecost" else " " * 8)
+                    for seconds, other in zip(totals(told["times"]), beside, strict=True)
                 )
-                times = answer["times"]
-                parts = "  ".join(f"{name} {seconds:.2f}" for name, seconds in times.items())
-                total = sum(times.values())
-                sys.stdout.write(f"{faces:>9,}  {kind:<10}{total:>9.2f}{answer['peak_mb']:>9.0f}  {parts}\n")
-                sys.stdout.flush()
+                columns = "".join(f"{cell:>15}" for cell in cells)
+                parts = "  ".join(f"{name} {taken[0]:.2f}" for name, taken in told["times"].items())
+                sys.stdout.write(f"{faces:>9,}  {kind:<10}{columns}{told['peak_mb']:>6.0f}  {parts}\n")
+            sys.stdout.flush()
+
+
+def answer(kind: str, first: Path, path: Path) -> dict[str, Any]:
+    command = [sys.executable, __file__, kind, str(first), str(path)]
+    told: dict[str, Any] = json.loads(
+        subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    )
+    return told
+
+
+def totals(times: Times) -> tuple[float, float]:
+    return sum(taken[0] for taken in times.values()), sum(taken[1] for taken in times.values())
 
 
 if __name__ == "__main__":
