@@ -69,7 +69,7 @@ def _by_tool(
     by_block, by_finger = (np.zeros(len(points), dtype=np.bool_) for _ in range(2))
     wanted = mesh.area_mm2 / (finger_mm / 2.0 / ROD_CELLS) ** 2
     hits = int(np.clip(wanted, LEAST_HITS, MOST_HITS))
-    step = int(np.sqrt(HITS / hits))
+    step = int(np.sqrt(HITS / hits))  # no coarser than columns of their own would be
     own = (line.skylines for line in lines_of(mesh))
     lines: list[tuple[Floats, tuple[Skyline, Skyline] | None]] = [
         *((up.up, (up.thinned(step), down.thinned(step))) for up, down in own),
