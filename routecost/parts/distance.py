@@ -14,7 +14,6 @@ import numpy as np
 
 from routecost.parts.mesh import Floats, Ints, Mesh
 from routecost.parts.sampling import Tiles, spread
-from routecost.parts.threads import usable_threads
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -65,9 +64,7 @@ class Surface:
     def ways(self, points: Floats, within_mm: float = np.inf) -> Floats:
         """Vectors (n, 3) from points (n, 3) to the nearest of the surface; inf where that is farther than
         `within_mm`, which is found out much faster than how far it is."""
-        near = np.asarray(
-            self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm, workers=usable_threads())[1]
-        )
+        near = np.asarray(self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1])
         ways = np.full(points.shape, np.inf)
         close = near[:, 0] < self.tree.n
         near, points = near[close], points[close]
@@ -165,7 +162,7 @@ def _touching_balls(surface: Surface, points: Floats, inward: Floats, radius: Fl
     open_ = np.arange(len(points))
     for _ in range(BALL_SHRINKS):
         p, n, r = points[open_], inward[open_], radius[open_]
-        away, k = surface.tree.query(p + r[:, None] * n, workers=usable_threads())
+        away, k = surface.tree.query(p + r[:, None] * n)
         chord = surface.tree.data[k] - p
         rise = np.maximum(_dot(chord, n), 1e-300)
         smaller = _dot(chord, chord) / (2 * rise)

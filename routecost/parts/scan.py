@@ -14,7 +14,7 @@ from routecost.parts.mesh import Floats, Ints
 
 Bools = NDArray[np.bool_]
 
-_BLOCK = 1 << 14  # faces scanned at once: what is made of them stays in the processor's cache
+_BLOCK = 1 << 13  # faces scanned at once: what is made of them stays in the processor's cache
 
 # corners (lowest, middle, highest), by which of the second and third stand above the first (1, 4) and the third
 # above the second (2); 3 and 4 cannot be

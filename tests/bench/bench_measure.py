@@ -5,9 +5,8 @@
 Each line of the table is a process of its own, so that its peak memory is its own. Imports and whatever else is
 done once are taken out by a small part that goes first, for both libraries; then the least of a few rounds
 counts, step by step, as other work on the machine only ever adds. Seconds are given twice: those of the processor,
-all threads together, and those on the clock, which fall with the threads but only where cores are idle. The poses
-take their columns with the reach, which is asked first. Nothing is asserted: times hang on the machine; what to look
-at are the ratios and the growth.
+and those on the clock; both libraries use one thread. Poses are taken along with the reach, which is asked first.
+Nothing is asserted: times hang on the machine; what to look at are the ratios and the growth.
 """
 
 from __future__ import annotations
@@ -120,10 +119,8 @@ def run(kind: str, first: Path, path: Path) -> None:
 
 
 def main() -> None:
-    from routecost.parts.threads import usable_threads
-
     sys.stdout.write(
-        f"{usable_threads()} threads in the searches of walls; x: times what trimesh takes\n"
+        "One thread each; x: times what trimesh takes\n"
         f"{'faces':>9}  {'run':<10}{'processor s':>12}{'clock s':>15}{'peak MB':>9}  parts of it, processor s\n"
     )
     with tempfile.TemporaryDirectory() as folder:
