@@ -52,6 +52,7 @@ def measures_json(
             "fits": fit.fits,
             "up": fit.up,
             "pieces": fit.pieces,
+            "joints": fit.joints,
             "bond_area_mm2": fit.bond_area_mm2,
             "seam_mm": fit.seam_mm,
         }
@@ -106,7 +107,7 @@ def print_measures(found: dict[str, Any], out: Console) -> None:
         whole = (
             "fits whole"
             if f["fits"]
-            else f"in {f['pieces']} pieces, {f['bond_area_mm2'] / 100:.2f} cm² bonds"
+            else f"in {f['pieces']} pieces with {f['joints']} joints, {f['bond_area_mm2'] / 100:.2f} cm² of bonds"
         )
         rows.append((f"in {into} mm", whole))
     for name, value in rows:
