@@ -18,7 +18,8 @@ from routecost.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas as pd
 
-_LEVELS = {"suits": 0, "changes": 1, "ruled out": 2}
+_RULED_OUT = 1000
+"""More than any plan has changes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,8 +115,8 @@ def rank_part(
 ) -> RankedPart:
     """Order the routes of one part.
 
-    Inside a route an alternative that suits as designed goes before one that needs changes, then the
-    lower figure wins. Between routes the lower figure wins, whether or not it needs its stated changes
+    Inside a route an alternative that suits as designed goes before one that needs changes, and one that needs
+    fewer before one that needs more; then the lower figure wins. Between routes the lower figure wins, whether or not it needs its stated changes
     (their cost is in it); ruled-out routes come last.
     """
     amounts = price_plans(plans, tariff, hours_a_day)
@@ -134,27 +135,34 @@ def in_order(plans: Sequence[ProcessPlan], figure: Floats, full: Floats) -> dict
     Routes stand best first, and so do the alternatives of each; between equals the lower full cost, then
     the plan that came first.
     """
-    levels = [_LEVELS[plan.verdict.level] for plan in plans]
+    levels = [_standing(plan) for plan in plans]
     of_route: dict[str, list[int]] = {}
     for i in sorted(range(len(plans)), key=lambda i: (levels[i], figure[i], full[i], i)):
         of_route.setdefault(plans[i].route, []).append(i)
     first = sorted(
         (ids[0] for ids in of_route.values()),
-        key=lambda i: (levels[i] == 2, figure[i], levels[i], full[i], i),
+        key=lambda i: (levels[i] == _RULED_OUT, figure[i], levels[i], full[i], i),
     )
     return {plans[i].route: tuple(of_route[plans[i].route]) for i in first}
 
 
 def contenders(plans: Sequence[ProcessPlan]) -> tuple[int, ...]:
     """Row numbers of the plans that come first at some figures: of every route that is not ruled out, the
-    alternatives of its best verdict. The best plan of a part is the one among them with the lowest figure,
+    alternatives of its best verdict with the fewest changes. The best plan of a part is the one among them with the lowest figure,
     because verdicts do not move with prices.
     """
     best: dict[str, int] = {}
-    levels = [_LEVELS[plan.verdict.level] for plan in plans]
+    levels = [_standing(plan) for plan in plans]
     for plan, level in zip(plans, levels, strict=True):
         best[plan.route] = min(level, best.get(plan.route, level))
-    return tuple(i for i, plan in enumerate(plans) if levels[i] == best[plan.route] < 2)
+    return tuple(i for i, plan in enumerate(plans) if levels[i] == best[plan.route] < _RULED_OUT)
+
+
+def _standing(plan: ProcessPlan) -> int:
+    """0 for one that suits, else how many changes it needs."""
+    if plan.verdict.level == "ruled out":
+        return _RULED_OUT
+    return sum(reason.level == "changes" for reason in plan.verdict.reasons)
 
 
 def figures(amounts: Amounts, by: By) -> Floats:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from routecost.costing.ranking import contenders
 from routecost.planning.dominance import undominated
 from routecost.planning.options import Option, Workshop, options_of
 from routecost.planning.problem import Problem
@@ -36,7 +37,8 @@ def bill_of(
     pins: Mapping[str, str] | None = None,
     as_designed: bool = False,
 ) -> Bill:
-    """The bill of some parts, each with its plans. Ruled-out plans are never allowed.
+    """The bill of some parts, each with its plans: of each route those with the best verdict and the fewest
+    changes. Ruled-out plans are never allowed.
 
     `pins` fixes the route of parts; `as_designed` forbids ways that need the part changed. Raises InputError
     for missing prices.
@@ -46,8 +48,9 @@ def bill_of(
     barred: list[Barred] = []
     for part, every in plans.items():
         of_route = [p for p in every if p.route == pins.get(part, p.route)]
-        levels = ("suits",) if as_designed else ("suits", "changes")
-        allowed = [p for p in of_route if p.verdict.level in levels]
+        # inside a route the rule of the ranking holds: nobody gets changes for what can be had without
+        able = [of_route[i] for i in contenders(of_route)]
+        allowed = [p for p in able if not as_designed or p.verdict.level == "suits"]
         options += options_of(allowed, shop)
         if not allowed:
             barred.append(Barred(part, _reasons(of_route, as_designed)))
