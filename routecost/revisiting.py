@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from routecost.builds.build import Build
-from routecost.builds.rows import LogRow
-from routecost.costing.ranking import RankedPart
 from routecost.errors import InputError
-from routecost.job import as_build, rank
+from routecost.job import as_build
 from routecost.money import minor_digits
 from routecost.planning.against import broken
 from routecost.planning.choice import value_of
 from routecost.planning.limits import LimitName
 from routecost.planning.options import Option
-from routecost.planning.remaining import rest_of
 from routecost.planning.saved import (
     FORMAT,
     SavedAsk,
@@ -30,21 +28,9 @@ from routecost.planning.saved import (
 from routecost.planning.since import Moved, moved_since
 from routecost.planning.totals import Totals, totals
 from routecost.planning.ways import differences, nearest
-from routecost.routes.operation import ProcessPlan
 from routecost.whole_bill import SECONDS, BillPlan, plan
 
 Tick = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class Begun:
-    """A part whose work the log tells of."""
-
-    part: str
-    route: str
-    steps_done: int
-    last_done: str
-    finished: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +40,6 @@ class Revisit:
     saved: SavedPlan
     now: BillPlan
     moved: tuple[Moved, ...]
-    begun: tuple[Begun, ...]
     stay: Totals | None
     """The rest of the saved plan at today's prices; None where a part of it cannot be made so any more."""
     nearest: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...]
@@ -139,6 +124,7 @@ def _is_number(value: object) -> bool:
 
 def revisit(
     build: Build | str | Path,
+    changed: Mapping[str, Any] | None = None,
     *,
     as_of: dt.date | None = None,
     start: dt.date | None = None,
@@ -146,76 +132,40 @@ def revisit(
     seconds: float = SECONDS,
     progress: Tick | None = None,
 ) -> Revisit:
-    """Look at the saved plan again, on another day and from what is done: it asks what the saved plan asked.
+    """Look at the saved plan again, on another day and from what is done: it asks what the saved plan asked, but
+    for fields of `Ask` that are `changed`.
 
-    What the log tells of since is kept: a part whose work has begun goes on by its route from where it is.
-    Raises InputError, also where there is no saved plan.
+    What the log tells of is kept: a part whose work has begun goes on by its route from where it is. Raises
+    InputError, also where there is no saved plan, or one in another currency.
     """
     build = as_build(build)
     saved = read_saved(build.folder)
+    if saved.currency != build.settings.currency:
+        what = f"the saved plan is in {saved.currency}, the build in {build.settings.currency}"
+        raise InputError.of("plan.json", "currency", what, "plan anew without --revisit")
     day = as_of or build.day
-    left = {p.id: p.copies - p.done for p in build.parts(day) if p.copies > p.done}
-    ranking = rank(build, copies=left, as_of=day, progress=progress)
-    begun, done, plans = _begun(build, saved, ranking.parts, left)
+    ask = replace(saved.asked.ask({read.part.id for read in build.read_parts}), **(changed or {}))
     now = plan(
         build,
-        saved.asked.ask({read.part.id for read in build.read_parts}),
+        ask,
         start=start or day,
         as_of=day,
         quick=quick,
         seconds=seconds,
-        done=done,
-        plans=plans,
+        saved=saved,
         progress=progress,
     )
     stay, nearest_ways, gone = _carried_on(saved, now)
     return Revisit(
         saved=saved,
         now=now,
-        moved=moved_since(saved, build, now.workshop.tariff, build.shop(day), ranking.parts),
-        begun=begun,
+        moved=moved_since(saved, build, now.workshop.tariff, build.shop(day), now.ranked),
         stay=stay,
         nearest=nearest_ways,
         gone=gone,
         breaks=broken(stay, now.limits) if stay is not None else (),
         stay_value=value_of(stay, now.asked.objective) if stay is not None else float("inf"),
     )
-
-
-def _begun(
-    build: Build, saved: SavedPlan, ranked: Sequence[RankedPart], left: Mapping[str, int]
-) -> tuple[tuple[Begun, ...], dict[str, int], dict[str, tuple[ProcessPlan, ...]]]:
-    """Parts that the log tells of since the plan was saved: how far they are, copies that are finished, and
-    what is left to do of each."""
-    choices = {c.part: c for c in saved.choices}
-    rows: dict[str, list[LogRow]] = {}
-    for placed in build.log:
-        if placed.row.date >= saved.saved_on:
-            rows.setdefault(placed.row.part, []).append(placed.row)
-    begun: list[Begun] = []
-    finished: dict[str, int] = {}
-    plans: dict[str, tuple[ProcessPlan, ...]] = {}
-    for one in ranked:
-        told = rows.get(one.part.id)
-        if not told or one.part.id not in left:
-            continue
-        route = max(told, key=lambda row: row.date).route
-        told = [row for row in told if row.route == route]
-        saved_way = choices.get(one.part.id)
-        ways = [p for p in one.amounts.plans if p.route == route]
-        if saved_way is not None and saved_way.route == route:
-            ways = [p for p in ways if p.alternative == saved_way.alternative] or ways
-        progress = [rest_of(p, told, one.part.done) for p in ways]
-        if not progress:
-            continue
-        furthest = max(progress, key=lambda p: p.steps_done)
-        over = not furthest.rest.operations
-        begun.append(Begun(one.part.id, route, furthest.steps_done, furthest.last_done, over))
-        if over:
-            finished[one.part.id] = one.part.done + one.part.copies
-        else:
-            plans[one.part.id] = tuple(p.rest for p in progress)
-    return tuple(begun), finished, plans
 
 
 def _carried_on(
@@ -227,11 +177,13 @@ def _carried_on(
     problem, kept, gone, otherwise = now.bill.everything, list[Option](), list[str](), []
     for part in problem.parts:
         way = ways.get(part)
-        options = (o for o in problem.options if o.part == part)
-        found = nearest(options, way.route, way.alternative, dict(way.chosen)) if way else None
-        if found is None or way is None:
+        options = {id(o.plan): o for o in problem.options if o.part == part}
+        plans = (o.plan for o in options.values())
+        same = nearest(plans, way.route, way.alternative, dict(way.chosen)) if way else None
+        if same is None or way is None:
             gone.append(part)
             continue
+        found = options[id(same)]
         kept.append(found)
         if found.plan.alternative != way.alternative:
             otherwise.append((part, differences(dict(way.chosen), found.plan.chosen)))

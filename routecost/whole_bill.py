@@ -4,33 +4,33 @@ to buy for it, when it is done, and how sure that is."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from routecost.builds.build import Build
 from routecost.costing.ranking import RankedPart
 from routecost.job import as_build, rank
 from routecost.planning.against import AgainstEach, against_each
 from routecost.planning.asking import Ask, Asked, asked_of
+from routecost.planning.begun import Begun, UnderWay, under_way
 from routecost.planning.bill import Bill, bill_of
 from routecost.planning.choice import Choice
-from routecost.planning.dates import with_dates
+from routecost.planning.dates import Dates, with_dates
 from routecost.planning.finishing import FinishPoint, finish_frontier
 from routecost.planning.frontier import Point, frontier
-from routecost.planning.in_time import InTime, Schedule, chosen_in_time
+from routecost.planning.in_time import Calendar, InTime, chosen_in_time, first_day
 from routecost.planning.limits import Limits, Objective
 from routecost.planning.options import Workshop
 from routecost.planning.relaxing import Margin, WhyNone, margins, why_none
 from routecost.planning.rivals import rivals
 from routecost.planning.sampled import Sampled, sampled
+from routecost.planning.saved import SavedPlan
 from routecost.planning.shopping import Item, items
 from routecost.planning.timetable import Timetable, deliveries, schedule
 from routecost.planning.totals import Totals, totals
 from routecost.planning.workshop import workshop_of
-from routecost.routes.operation import ProcessPlan
 from routecost.shop.standards import OrderingStandards
 
 if TYPE_CHECKING:
@@ -66,10 +66,14 @@ class BillPlan:
     bill: Bill
     choice: Choice
     in_time: InTime
-    against: AgainstEach | None
-    margins: tuple[Margin, ...]
-    why: WhyNone | None
     items: tuple[Item, ...]
+    begun: tuple[Begun, ...] = ()
+    """Parts that go on from where the log leaves them."""
+    against: AgainstEach | None = None
+    margins: tuple[Margin, ...] = ()
+    why: WhyNone | None = None
+    first_day: dt.date | None = None
+    """Where no plan can be done by the day that was asked for: the first day by which one may be."""
     frontier: tuple[Point, ...] = ()
     finish_frontier: tuple[FinishPoint, ...] = ()
     spread: Sampled | None = None
@@ -107,168 +111,158 @@ def plan(
     gap: float = 0.0,
     seconds: float = SECONDS,
     quick: bool = False,
-    done: Mapping[str, int] | None = None,
-    plans: Mapping[str, Sequence[ProcessPlan]] | None = None,
+    saved: SavedPlan | None = None,
+    afresh: bool = False,
     progress: Tick | None = None,
 ) -> BillPlan:
     """Choose for the whole bill, buy, schedule.
 
     Parts are there by their `needed_by` and all of it by the day asked for, or what is late is told; work begins
     on `start`, the day of the prices if left out. Good enough is what is proven to be within the share `gap` of
-    the best, or found in so many `seconds`. `quick` leaves out the frontiers and the spreads. `done` says of more
-    copies than the parts table that they are; `plans` replaces what routes offer for parts, by id. Raises
-    InputError.
+    the best, or found in so many `seconds`. `quick` leaves out what other plans offer. What the log tells of goes
+    on from where it is, as in the `saved` plan where there is one; `afresh` leaves the log out. Raises InputError.
     """
     build = as_build(build)
     tick = progress or (lambda _what: None)
     day = as_of or build.day
     asked = asked_of(ask or Ask(), build, start or day)
-    ranked, ready = _to_make(build, asked, copies, done or {}, day, tick)
+    everything, done = _to_make(build, asked, copies or asked.ask.copies, day, tick)
+    going = UnderWay() if afresh else under_way(build, everything, saved, asked.ask.pins, asked.dates.start)
+    ranked = tuple(r for r in everything if r.part.id not in going.finished)
+    done |= {r.part.id: r.part.done + r.part.copies for r in everything if r.part.id in going.finished}
     shop = workshop_of(build, day, asked.dates.start)
-    ways = {r.part.id: (plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
+    ways = {r.part.id: (going.plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
     tick("choosing")
     bill = bill_of(ways, shop, pins=asked.ask.pins, as_designed=asked.ask.as_designed)
-    working, printers = build.settings.working_time, max(1, len(shop.printers))
-    limits = with_dates(asked.limits, asked.dates, working, printers)
-    scheduling = _Scheduling(build, day, asked.dates.start, asked.dates.needed_by)
-    problem = bill.problem
+    calendar = _calendar(build, day, asked.dates, shop, TIMETABLE_S)
+    limits = with_dates(asked.limits, asked.dates, calendar.working, calendar.printers)
     found = (
-        chosen_in_time(
-            problem,
-            asked.objective,
-            limits,
-            asked.dates,
-            scheduling.of(TIMETABLE_S),
-            gap=gap,
-            seconds=seconds,
-        )
+        chosen_in_time(bill.problem, asked.objective, asked.limits, calendar, gap=gap, seconds=seconds)
         if ranked
-        else _nothing_to_do(asked.objective, limits, shop, scheduling)
+        else _nothing_to_do(asked.objective, limits, shop, calendar)
     )
-    choice, best = found.choice, found.choice.totals
+    best = found.choice.totals
     base = BillPlan(
         build=build,
         day=day,
         asked=asked,
         limits=limits,
         ranked=ranked,
-        done=ready,
+        done=done,
+        begun=going.begun,
         bill=bill,
-        choice=choice,
+        choice=found.choice,
         in_time=found,
-        against=None,
-        margins=(),
-        why=why_none(problem, limits, seconds=seconds) if best is None and not bill.barred else None,
         items=items(best, shop) if best is not None else (),
     )
-    if best is None or not ranked:
-        return base
-    tick("comparing")
-    base = replace(
-        base,
-        against=against_each(bill.everything, best, asked.objective, limits),
-        margins=margins(
-            problem, asked.objective, limits, choice, gap=gap, seconds=POINT_S, nodes=POINT_NODES
-        ),
+    if best is None:
+        return base if bill.barred else _with_reasons(base, calendar, seconds)
+    return base if not ranked else _with_comparisons(base, gap, quick, tick)
+
+
+def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPlan:
+    """Why there is no plan: limits, and the day, which stands for all that follows from it."""
+    asked, problem = found.asked, found.bill.problem
+    why = why_none(problem, found.limits, seconds=seconds)
+    if asked.dates.finish_by is None:
+        return replace(found, why=why)
+    # hours and days that follow from the date cannot be had without it
+    own = tuple(s for s in why.each if asked.limits.of(s.limit) == s.asked or s.limit == "needed-by")
+    together = why.together if all(asked.limits.of(s.limit) == s.asked for s in why.together) else ()
+    return replace(
+        found,
+        why=WhyNone(own, together),
+        first_day=first_day(problem, asked.limits, calendar, seconds=seconds),
     )
-    return base if quick else with_outlook(base, tick)
 
 
-def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, scheduling: _Scheduling) -> InTime:
+def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> BillPlan:
+    best, asked, problem = found.choice.totals, found.asked, found.bill.problem
+    assert best is not None
+    tick("comparing")
+    compared = replace(
+        found,
+        against=against_each(found.bill.everything, best, asked.objective, found.limits),
+        margins=margins(
+            problem, asked.objective, found.limits, found.choice, gap=gap, seconds=POINT_S, nodes=POINT_NODES
+        ),
+        finish_spread=_finish_spread(found, best),
+    )
+    return compared if quick else with_outlook(compared, tick)
+
+
+def _finish_spread(found: BillPlan, best: Totals) -> FinishSpread | None:
+    from routecost.planning.finish_spread import finish_spread
+
+    if found.timetable is None:
+        return None
+    shop = found.build.shop(found.day)
+    return finish_spread(
+        [o.plan for o in best.options],
+        found.timetable,
+        found.workshop.tariff,
+        shop,
+        capacity={},
+        supply_days=deliveries(best.buy, shop.the(OrderingStandards).bought_lead_days),
+    )
+
+
+def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, calendar: Calendar) -> InTime:
     nothing = totals((), shop)
-    choice = Choice("optimal", 0.0, objective, 0.0, limits, nothing)
-    return InTime(choice, scheduling.of(0.0)(nothing), {}, 0)
+    return InTime(Choice("optimal", 0.0, objective, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0)
 
 
 def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
-    """A plan with what other plans offer, and how sure its outlay and finish are."""
-    from routecost.planning.finish_spread import finish_spread
-
+    """A plan with what other plans offer, and how sure its outlay is."""
     tick = progress or (lambda _what: None)
-    scheduling = _Scheduling(found.build, found.day, found.asked.dates.start, found.asked.dates.needed_by)
     best, problem, limits = found.totals, found.bill.problem, found.limits
     assert best is not None
     assert found.timetable is not None
     assert found.against is not None
-    hours = frontier(
-        problem, limits, "own-hours", found.choice, seconds=POINT_S, nodes=POINT_NODES, on_point=tick
-    )
-    days = finish_frontier(
-        problem,
-        limits,
-        found.asked.dates,
-        found.build.settings.working_time,
-        scheduling.of(QUICK_TIMETABLE_S),
-        best,
-        delivered_days=scheduling.lead_days,
-        seconds=POINT_S,
-        nodes=POINT_NODES,
-        on_point=tick,
-    )
+    effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES, "on_point": tick}
+    hours = frontier(problem, limits, "own-hours", found.choice, **effort)
+    calendar = _calendar(found.build, found.day, found.asked.dates, found.workshop, QUICK_TIMETABLE_S)
+    days = finish_frontier(problem, limits, calendar, best, found.timetable.finish, **effort)
     tick("sampling")
     others = (found.against.totals, *(p.totals for p in hours), *(p.totals for p in days))
-    against = rivals(limits.in_time(problem), best, found.asked.objective, others)
+    compared = rivals(limits.in_time(problem), best, found.asked.objective, limits, others)
     return replace(
         found,
         frontier=hours,
         finish_frontier=days,
-        rivals=against,
-        spread=sampled(against, found.asked.objective, found.workshop),
-        finish_spread=finish_spread(
-            [o.plan for o in best.options],
-            found.timetable,
-            found.workshop.tariff,
-            found.build.shop(found.day),
-            capacity={},
-            supply_days=scheduling.supply_days(best),
-        ),
+        rivals=compared,
+        spread=sampled(compared, found.asked.objective, found.workshop),
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Scheduling:
-    """Timetables of plans for a build."""
+def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s: float) -> Calendar:
+    """Dates, and timetables of plans; all that is bought is ordered on the first day."""
+    lead_days = build.shop(day).the(OrderingStandards).bought_lead_days
 
-    build: Build
-    day: dt.date
-    start: dt.date
-    needed_by: Mapping[str, dt.date]
-
-    def of(self, effort_s: float) -> Schedule:
-        return lambda found: schedule(
+    def timetable(found: Totals) -> Timetable:
+        return schedule(
             [o.plan for o in found.options],
-            start=self.start,
-            working=self.build.settings.working_time,
-            supply_days=self.supply_days(found),
-            due=self.needed_by,
+            start=dates.start,
+            working=build.settings.working_time,
+            supply_days=deliveries(found.buy, lead_days),
+            due=dates.needed_by,
             effort_s=effort_s,
         )
 
-    def supply_days(self, found: Totals) -> dict[str, float]:
-        """When what is bought arrives: all of it is ordered on the first day."""
-        return deliveries(found.buy, self.lead_days)
-
-    @cached_property
-    def lead_days(self) -> float:
-        return self.build.shop(self.day).the(OrderingStandards).bought_lead_days
+    printers = max(1, len(shop.printers))
+    return Calendar(dates, build.settings.working_time, printers, lead_days, timetable)
 
 
 def _to_make(
-    build: Build,
-    asked: Asked,
-    copies: int | Mapping[str, int] | None,
-    ready: Mapping[str, int],
-    day: dt.date,
-    tick: Tick,
+    build: Build, asked: Asked, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
 ) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
-    """Parts that are not done, ranked for the copies that are left; and copies that are done."""
+    """Parts with copies that the parts table does not count as done, ranked for these; and copies that are."""
     left: dict[str, int] = {}
     done: dict[str, int] = {}
     for part in build.parts(day, copies):
         if part.id in asked.ask.without:
             continue
-        made = min(part.copies, max(part.done, ready.get(part.id, 0)))
-        if made:
+        if made := min(part.copies, part.done):
             done[part.id] = made
         if part.copies > made:
             left[part.id] = part.copies - made

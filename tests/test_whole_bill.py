@@ -325,7 +325,7 @@ def test_what_the_log_tells_is_kept_and_not_planned_again(few: Path) -> None:
         "utf-8",
     )
     again = revisit(few, as_of=dt.date(2026, 3, 10))
-    (begun,) = again.begun
+    (begun,) = again.now.begun
     assert (begun.part, begun.route, begun.last_done) == ("nest-chamber", way.route, step)
     assert again.now.totals is not None
     rest = next(o for o in again.now.totals.options if o.part == "nest-chamber")
@@ -333,6 +333,54 @@ def test_what_the_log_tells_is_kept_and_not_planned_again(few: Path) -> None:
     after = way.plan.operations[begun.steps_done :]
     assert rest.plan.operations == after
     assert rest.own_hours == pytest.approx(sum(op.hands_on_min for op in after) / 60.0)
+
+
+def test_work_that_is_logged_is_never_lost_by_switching_or_planning_anew(few: Path) -> None:
+    first = plan(few, quick=True)
+    save(first)
+    assert first.totals is not None
+    ways = {o.part: o for o in first.totals.options}
+    foot, chamber = ways["foot"], ways["nest-chamber"]
+    pour = next(op.name for op in chamber.plan.operations if "pour resin" in op.name)
+    (few / "log.csv").write_text(
+        "date,part,route,operation,copies,minutes,grams,outcome,note\n"
+        f'2026-03-03,foot,{foot.route},"{foot.plan.operations[-1].name}",,10 min,,,\n'
+        f'2026-03-04,nest-chamber,{chamber.route},"{pour}",1,30 min,,good,\n',
+        "utf-8",
+    )
+    again = revisit(few, as_of=dt.date(2026, 3, 10))
+    save(again.now)
+    later = revisit(few, as_of=dt.date(2026, 3, 11))
+    anew = plan(few, as_of=dt.date(2026, 3, 11), quick=True)
+    for found in (again.now, later.now, anew):
+        assert found.done == {"foot": 4}
+        assert found.totals is not None
+        rest = next(o for o in found.totals.options if o.part == "nest-chamber")
+        # one of two is poured, so its master and its mold are there
+        assert not any("master" in op.name for op in rest.plan.operations)
+        assert rest.own_hours < chamber.own_hours / 2.0
+    assert later.moved == ()
+    afresh = plan(few, quick=True, afresh=True)
+    assert afresh.totals is not None
+    assert afresh.totals.outlay == pytest.approx(first.totals.outlay, abs=1e-9)
+
+
+def test_a_step_of_the_log_that_is_none_is_told(few: Path) -> None:
+    (few / "log.csv").write_text(
+        "date,part,route,operation,copies,minutes,grams,outcome,note\n"
+        "2026-03-03,foot,fdm,printed it,,10 min,,,\n",
+        "utf-8",
+    )
+    with pytest.raises(InputError, match="no step"):
+        plan(few, quick=True)
+
+
+def test_a_day_that_has_passed_is_missed_but_the_rest_is_planned(few: Path) -> None:
+    save(plan(few, Ask(finish_by=dt.date(2026, 4, 20), budget=1e5), quick=True))
+    with pytest.raises(InputError, match="before the start"):
+        revisit(few, as_of=dt.date(2026, 4, 21))
+    again = revisit(few, {"finish_by": dt.date(2026, 6, 1)}, as_of=dt.date(2026, 4, 21))
+    assert again.now.totals is not None
 
 
 def test_a_part_whose_last_step_is_logged_is_done(few: Path) -> None:
@@ -345,7 +393,7 @@ def test_a_part_whose_last_step_is_logged_is_done(few: Path) -> None:
         f'2026-03-09,foot,{way.route},"{way.plan.operations[-1].name}",,10 min,,,\n',
         "utf-8",
     )
-    again = revisit(few)
+    again = revisit(few, as_of=dt.date(2026, 3, 20))
     assert again.now.done == {"foot": 4}
     assert again.now.totals is not None
     assert "foot" not in {o.part for o in again.now.totals.options}
@@ -384,7 +432,10 @@ def test_a_damaged_plan_is_refused_and_left_alone(few: Path, text: str) -> None:
         (["--seconds", "0"], "--seconds"),
         (["--buy-list", "list.txt"], "--buy-list"),
         (["--switch"], "--switch"),
-        (["--revisit", "--budget", "5"], "--budget"),
+        (["--pin", "foot=fdm", "--pin", "foot=filled-shell"], "--pin"),
+        (["--pin", "foot=fdm", "--without", "foot"], "foot"),
+        (["--by", "outlay", "--hour-worth", "3"], "--by"),
+        (["--start", "9999-12-30"], "start"),
         (["--revisit"], ""),
     ],
 )

@@ -218,7 +218,4 @@ def _log(root: Path, parts: set[str], routes: set[str], faults: list[Fault]) -> 
                     f"did you mean {close[0]}?" if close else f"the {header}s are {', '.join(sorted(known))}"
                 )
                 faults.append(entry.fault(header, f"unknown {header} {name!r}", mend))
-        if row.minutes is None and row.grams is None and not row.outcome:
-            mend = "write minutes, grams or an outcome"
-            faults.append(entry.fault("", "the row tells nothing that happened", mend))
     return tuple(placed)

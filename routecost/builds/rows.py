@@ -78,7 +78,7 @@ class StockRow:
 
 @dataclass(frozen=True, kw_only=True)
 class LogRow:
-    """A row of log.csv: what one step of making a part really took, and how it came out."""
+    """A row of log.csv: a step of making a part that is done; what it really took, and how it came out, if known."""
 
     date: dt.date = column("the day it was done")
     part: str = column("the part's id")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from routecost.commands.shared import Add, copies, day, progress, tell_json, within
 from routecost.errors import Fault, InputError
@@ -15,9 +17,6 @@ if TYPE_CHECKING:
     from routecost.whole_bill import BillPlan
 
 _BY = ("full", "outlay", "own-time")
-_ASKS = ("by", "hour_worth", "budget", "own_hours", "printer_hours", "finish_by", "pin", "without", "as_designed",
-         "copies", "gap")  # fmt: skip
-"""What a saved plan has asked already, so that a revisit does not ask it again."""
 
 
 def add_commands(build_command: Add) -> None:
@@ -59,6 +58,7 @@ def add_commands(build_command: Add) -> None:
     later.add_argument("--revisit", action="store_true",
                        help="what has changed since the saved plan, and whether to switch")  # fmt: skip
     later.add_argument("--switch", action="store_true", help="with --revisit: save today's plan instead")
+    later.add_argument("--afresh", action="store_true", help="as if nothing were begun: leave log.csv out")
     later.add_argument("--no-save", action="store_true", help="do not save the plan in the build's folder")
     files = made.add_argument_group("files")
     files.add_argument("--buy-list", metavar="FILE.csv", help="write the buy list")
@@ -75,33 +75,25 @@ def _plan(options: argparse.Namespace) -> int:
         return _revisit(options)
     from routecost.builds.build import load_build
     from routecost.planning.asking import Ask
+    from routecost.planning.saved import saved_or_none
     from routecost.revisiting import save
     from routecost.whole_bill import plan
 
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
     _check_files(options)
-    ask = Ask(
-        by=options.by or "full",
-        hour_worth=options.hour_worth,
-        budget=options.budget,
-        own_hours=options.own_hours,
-        printer_hours=options.printer_hours,
-        finish_by=day(options.finish_by, "--finish-by"),
-        pins=_pins(options.pin),
-        without=tuple(options.without),
-        as_designed=options.as_designed,
-    )
+    ask = replace(Ask(), **_asked(options))
     with progress("planning") as tick:
         found = plan(
-            load_build(options.build),
+            build := load_build(options.build),
             ask,
-            copies=copies(options.copies),
             as_of=day(options.as_of, "--as-of"),
             start=day(options.start, "--start"),
             gap=_percent(options.gap),
             seconds=within(options.seconds, 1, 86_400, "--seconds"),
             quick=options.quick,
+            saved=saved_or_none(build.folder),
+            afresh=options.afresh,
             progress=tick,
         )
     written = _write_files(options, found)
@@ -126,16 +118,12 @@ def _revisit(options: argparse.Namespace) -> int:
     from routecost.builds.build import load_build
     from routecost.revisiting import revisit, save
 
-    asked = [name for name in _ASKS if getattr(options, name) not in (None, [], False)]
-    if asked:
-        flags = ", ".join("--" + name.replace("_", "-") for name in asked)
-        mend = "leave them out, or plan anew without --revisit"
-        raise InputError.of("command line", flags, "a revisit asks what the saved plan asked", mend)
     _check_files(options)
     with progress("looking again") as tick:
         build = load_build(options.build)
         found = revisit(
             build,
+            _asked(options),
             as_of=day(options.as_of, "--as-of"),
             start=day(options.start, "--start"),
             quick=options.quick,
@@ -164,19 +152,43 @@ def _tell_revisit(options: argparse.Namespace, found: Revisit, written: Sequence
     return 0
 
 
+def _asked(options: argparse.Namespace) -> dict[str, Any]:
+    """Fields of `Ask` that flags set."""
+    if options.by is not None and options.hour_worth is not None:
+        raise InputError.of(
+            "command line", "--by", "says something else than --hour-worth", "keep one of the two"
+        )
+    given = {
+        "by": options.by,
+        "hour_worth": options.hour_worth,
+        "budget": options.budget,
+        "own_hours": options.own_hours,
+        "printer_hours": options.printer_hours,
+        "finish_by": day(options.finish_by, "--finish-by"),
+        "pins": _pins(options.pin),
+        "without": tuple(options.without),
+        "as_designed": options.as_designed,
+        "copies": copies(options.copies),
+    }
+    found = {name: value for name, value in given.items() if value not in (None, (), {}, False)}
+    return {**found, "hour_worth": None} if options.by is not None else found
+
+
 def _names(found: BillPlan) -> dict[str, str]:
     return {route.id: route.name for route in found.build.routes}
 
 
 def _pins(texts: Sequence[str]) -> dict[str, str]:
-    faults, found = [], {}
+    faults, found = list[Fault](), dict[str, str]()
     for text in texts:
         part, sign, route = text.partition("=")
         if not (part and sign and route):
             faults.append(
                 Fault("command line", "--pin", f"{text!r} is no part and route", "write PART=ROUTE")
             )
-        found[part] = route
+        if found.setdefault(part, route) != route:
+            what = f"{part} is pinned to {found[part]} and to {route}"
+            faults.append(Fault("command line", "--pin", what, "keep one of the two"))
     if faults:
         raise InputError(faults)
     return found
@@ -212,6 +224,8 @@ def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
 
     written: list[Path] = []
     if found.totals is None or found.timetable is None:
+        if any(getattr(options, name) for name in _ENDINGS):
+            print("nothing was written, because there is no plan", file=sys.stderr)
         return written
     texts = {
         options.buy_list: shopping_csv(found.items, found.workshop.tariff.currency),

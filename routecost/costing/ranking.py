@@ -115,9 +115,9 @@ def rank_part(
 ) -> RankedPart:
     """Order the routes of one part.
 
-    Inside a route an alternative that suits as designed goes before one that needs changes, and one that needs
-    fewer before one that needs more; then the lower figure wins. Between routes the lower figure wins, whether or not it needs its stated changes
-    (their cost is in it); ruled-out routes come last.
+    Inside a route an alternative that suits as designed goes before one that needs changes, and one that
+    needs fewer before one that needs more; then the lower figure wins. Between routes the lower figure wins,
+    whether or not it needs its stated changes; ruled-out routes come last.
     """
     amounts = price_plans(plans, tariff, hours_a_day)
     order = in_order(plans, figures(amounts, by), amounts.full)
@@ -148,8 +148,8 @@ def in_order(plans: Sequence[ProcessPlan], figure: Floats, full: Floats) -> dict
 
 def contenders(plans: Sequence[ProcessPlan]) -> tuple[int, ...]:
     """Row numbers of the plans that come first at some figures: of every route that is not ruled out, the
-    alternatives of its best verdict with the fewest changes. The best plan of a part is the one among them with the lowest figure,
-    because verdicts do not move with prices.
+    alternatives of its best verdict with the fewest changes. The best plan of a part is the one among them with
+    the lowest figure, because verdicts do not move with prices.
     """
     best: dict[str, int] = {}
     levels = [_standing(plan) for plan in plans]

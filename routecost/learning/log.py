@@ -93,7 +93,7 @@ def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop:
     faults, notes = list[Fault](), list[Fault]()
     for placed in rows:
         row, of = placed.row, ranked[placed.row.part]
-        steps = _steps(placed, of, faults)
+        steps = steps_of(placed, of, faults)
         if steps:
             step = _Step(placed, steps, of.part.copies, shop)
             times += step.times(notes)
@@ -107,7 +107,7 @@ def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop:
     return Seen(tuple(times), tuple(tries), tuple(runs), tuple(grams), tuple(notes))
 
 
-def _steps(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) -> tuple[Operation, ...]:
+def steps_of(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) -> tuple[Operation, ...]:
     """All steps of that name, since a name may come again: by the whole name, or by how the only one begins."""
     row = placed.row
     rows = ranked.order.get(row.route)

@@ -16,7 +16,16 @@ from routecost.planning.against import AgainstEach, Difference
 from routecost.planning.options import Option
 from routecost.planning.totals import Totals
 from routecost.planning.ways import told
-from routecost.reports.plan_words import LIMIT_TEXT, margin_text, objective_text, shortfall_text, sureness
+from routecost.reports.plan_words import (
+    LIMIT_TEXT,
+    enough,
+    finish_text,
+    first_day_text,
+    margin_text,
+    objective_text,
+    shortfall_text,
+    sureness,
+)
 from routecost.reports.timetable import date
 from routecost.whole_bill import BillPlan
 
@@ -40,6 +49,10 @@ def plan_page() -> None:
     names = {route.id: route.name for route in build.routes}
     if found.done:
         st.caption("Done already: " + ", ".join(f"{part} x {n}" for part, n in found.done.items()) + ".")
+    under_way = [b for b in found.begun if not b.finished]
+    if under_way:
+        told_ = "; ".join(f"{b.part} ({b.last_done or 'partly done'})" for b in under_way)
+        st.caption(f"Under way by the log, and going on from there: {plain(told_)}.")
     if found.totals is None:
         _none(found)
         return
@@ -67,9 +80,12 @@ def _none(found: BillPlan) -> None:
         st.warning("The time ran out before a plan was found, or the proof that there is none.")
     if found.why is None:
         return
+    if day := first_day_text(found):
+        st.markdown(f"- {day}.")
     if found.why.each:
-        st.markdown("Any one of these is enough, with all the rest as it is:")
-        st.markdown("\n".join(f"- {shortfall_text(found, short, c)}" for short in found.why.each))
+        st.markdown("Any one of these, with all the rest as it is:")
+        told = (f"- {shortfall_text(found, short, c)}: {enough(found)}" for short in found.why.each)
+        st.markdown("\n".join(told))
     elif found.why.together:
         st.markdown("No limit alone is in the way; all of these together are enough:")
         st.markdown("\n".join(f"- {shortfall_text(found, short, c)}" for short in found.why.together))
@@ -86,6 +102,8 @@ def _head(found: BillPlan, totals: Totals) -> None:
     if found.limits.budget is not None:
         left.metric(f"Left of the budget, {c}", shown(found.limits.budget - totals.outlay, c))
     st.markdown(f"**{sureness(found)}**")
+    if table is not None and table.entries:
+        st.caption(_capital(finish_text(found)) + ".")
     if found.in_time.late:
         late = ", ".join(f"{part} (by {date(day)})" for part, day in found.in_time.late.items())
         st.warning(f"Late in the best timetable that was found: {late}.")

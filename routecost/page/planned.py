@@ -9,6 +9,7 @@ import streamlit as st
 from routecost.errors import InputError
 from routecost.page import state
 from routecost.page.plan_inputs import Question, twice, usual
+from routecost.planning.saved import saved_or_none
 from routecost.whole_bill import BillPlan, plan, with_outlook
 
 
@@ -81,6 +82,7 @@ def _plan(key: str, _question: Question) -> BillPlan:
         start=q.start,
         seconds=q.seconds,
         quick=True,
+        saved=saved_or_none(state.folder()),
     )
 
 

@@ -12,6 +12,9 @@ from routecost.errors import Fault, InputError
 from routecost.planning.dates import Dates
 from routecost.planning.limits import OBJECTIVES, Limits, Objective
 
+_LAST_YEAR = 9900
+"""A calendar of ten years begins before it ends."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Ask:
@@ -32,6 +35,8 @@ class Ask:
     """Parts that are left out."""
     as_designed: bool = False
     """No way that needs a part changed."""
+    copies: int | None = None
+    """So many of each part, instead of what the parts table says."""
 
 
 @dataclass(frozen=True)
@@ -51,9 +56,11 @@ def asked_of(ask: Ask, build: Build, start: dt.date) -> Asked:
     faults = list[Fault]()
     _check_figures(ask, faults)
     _check_parts(ask, build, faults)
+    if start.year > _LAST_YEAR:
+        faults.append(Fault("plan", "start", f"{start} is too far ahead", "write an earlier day"))
     if ask.finish_by is not None and ask.finish_by < start:
         what = f"{ask.finish_by} is before the start, {start}"
-        faults.append(Fault("plan", "finish by", what, "write a later day"))
+        faults.append(Fault("plan", "finish by", what, "write a later day, also for a saved plan"))
     if faults:
         raise InputError(faults)
     by_hour = ask.hour_worth is not None
@@ -101,6 +108,9 @@ def _check_parts(ask: Ask, build: Build, faults: list[Fault]) -> None:
     for part in dict.fromkeys((*ask.pins, *ask.without)):
         if part not in known:
             faults.append(Fault("plan", part, "there is no such part", f"the parts are {', '.join(known)}"))
+    for part in ask.without:
+        if part in ask.pins:
+            faults.append(Fault("plan", part, "it is both pinned and left out", "keep one of the two"))
     for part, route in ask.pins.items():
         if route not in routes:
             what = f"{part} cannot be made by {route!r}"

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from routecost.builds.working_time import WorkingTime
-from routecost.planning.limits import LimitName, Limits
+from routecost.planning.limits import Limits
 from routecost.planning.workdays import HORIZON_DAYS
 
 
@@ -29,31 +29,34 @@ class Dates:
         """
         return float((day - self.start).days + 1)
 
-    def enough(self, limit: LimitName, hours: float, working: WorkingTime, printers: int) -> dt.date:
-        """The first day by whose end there are so many own hours, or printer hours; the last day that can be
-        told where there never are."""
-        day = self.start
-        while day < self.start + dt.timedelta(days=HORIZON_DAYS):
-            there = until(Limits(), day, self, working, printers).of(limit) or 0.0
-            if there >= hours:
-                break
-            day += dt.timedelta(days=1)
-        return day
+    def sooner(self, days: int) -> Dates:
+        """All dates so many days sooner, none before the start."""
+
+        def moved(day: dt.date) -> dt.date:
+            return max(min(day, self.start), day - dt.timedelta(days=days))
+
+        return Dates(
+            self.start,
+            None if self.finish_by is None else moved(self.finish_by),
+            {part: moved(day) for part, day in self.needed_by.items()},
+        )
 
     def late(self, ends: Mapping[str, dt.datetime]) -> dict[str, dt.date]:
-        """Parts that end after their day, with it; `ends` by part id."""
+        """Parts that end after their day, with it; `ends` by part id. A day that has passed is missed."""
         found = {}
         for part, end in ends.items():
             days = [d for d in (self.finish_by, self.needed_by.get(part)) if d is not None]
-            if days and end > dt.datetime.combine(min(days), dt.time()) + dt.timedelta(days=1):
+            # what ends at midnight ends on the day before
+            if days and (end - dt.timedelta(microseconds=1)).date() > min(days):
                 found[part] = min(days)
         return found
 
 
 def with_dates(limits: Limits, dates: Dates, working: WorkingTime, printers: int) -> Limits:
     """The limits with what follows from the dates: the days that each part may take, and no more hours of
-    hands and of all printers than there are until the last day."""
-    needed = {part: max(0.0, dates.days_until(day)) for part, day in dates.needed_by.items()}
+    hands and of all printers than there are until the last day. Days that have passed cannot be kept: what is
+    needed then is late, but still planned."""
+    needed = {part: dates.days_until(day) for part, day in dates.needed_by.items() if day >= dates.start}
     found = replace(limits, needed_by={**limits.needed_by, **needed})
     return found if dates.finish_by is None else until(found, dates.finish_by, dates, working, printers)
 
@@ -72,7 +75,7 @@ def until(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime, prin
 
 def hours_between(after_days: float, day: dt.date, dates: Dates, working: WorkingTime) -> float:
     """Own hours that the windows hold from so many whole days after the start until the end of a day."""
-    span = range(int(after_days), int(max(0.0, dates.days_until(day))))
+    span = range(int(after_days), min(HORIZON_DAYS, int(max(0.0, dates.days_until(day)))))
     return working.hours_a_day * sum(not working.is_off(dates.start + dt.timedelta(days=n)) for n in span)
 
 

@@ -19,8 +19,8 @@ from routecost.planning.workdays import TooLong, Workdays
 from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan
 from routecost.shop.shop import Shop
 
-WORLDS = 300
-"""The 80th percentile is then known to about two hundredths of the rank; each takes some 10 ms."""
+WORLDS = 200
+"""The 80th percentile is then known to about three hundredths of the rank; each takes some 10 ms."""
 
 
 @dataclass(frozen=True, eq=False)

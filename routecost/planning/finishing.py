@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from routecost.builds.working_time import WorkingTime
 from routecost.planning.choice import choose
-from routecost.planning.dates import Dates, hours_between, until
+from routecost.planning.dates import hours_between, until
 from routecost.planning.frontier import GAP, POINTS
-from routecost.planning.in_time import Schedule
+from routecost.planning.in_time import Calendar, booked
 from routecost.planning.limits import Limits, Objective
 from routecost.planning.problem import Problem
 from routecost.planning.solver import share_over
 from routecost.planning.totals import Totals
+from routecost.planning.workdays import HORIZON_DAYS
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,12 +36,10 @@ class FinishPoint:
 def finish_frontier(
     problem: Problem,
     limits: Limits,
-    dates: Dates,
-    working: WorkingTime,
-    schedule: Schedule,
+    calendar: Calendar,
     known: Totals,
+    known_finish: dt.datetime,
     *,
-    delivered_days: float = 0.0,
     points: int = POINTS,
     gap: float = GAP,
     seconds: float = math.inf,
@@ -52,13 +50,11 @@ def finish_frontier(
 
     For days from the soonest that is possible to when the least outlay ends, the least outlay is sought among
     plans that keep what any plan keeps which is done by then; then each gets its timetable. The budget is
-    lifted, and so is the limit of own hours; others are kept. `known` takes part. Hours booked in the options
-    are those after `delivered_days`.
+    lifted, and so is the limit of own hours; others are kept. `known` takes part with its own finish.
     """
-    printers = max(1, len(problem.shop.printers))
-    # what a timetable books of hands is what the days must hold; each part's share of its order is in it
-    orders = tuple(replace(order, own_hours=0.0) for order in problem.orders)
-    problem = replace(problem, own_hours=problem.booked_hours, orders=orders)
+    dates, working = calendar.dates, calendar.working
+    # what a timetable books of hands is what the days must hold
+    problem = booked(problem)
     free = limits.set_to("budget", None).set_to("own-hours", None)
 
     def least(within: Limits, start: Totals | None, at_least: float) -> tuple[Totals, float] | None:
@@ -81,40 +77,40 @@ def finish_frontier(
     widest = least(free, known, -math.inf)
     if widest is None:
         return ()
-    found: list[tuple[Totals, dt.datetime]] = [(known, schedule(known).finish)]
+    found: list[tuple[Totals, dt.datetime]] = [(known, known_finish)]
     totals, bound = widest
-    finish = schedule(totals).finish
+    finish = calendar.schedule(totals).finish
     found.append((totals, finish))
     bounds: list[tuple[dt.date, float]] = [(dt.date.max, bound)]
     last = (max(finish, found[0][1]).date() - dates.start).days
-    first = _soonest(problem, free, working, dates, delivered_days)
+    first = _soonest(problem, free, calendar)
     for n in sorted({round(x) for x in np.linspace(first, last - 1, points - 1)}, reverse=True):
         if n < first:
             continue
         day = dates.start + dt.timedelta(days=n)
-        hours = hours_between(delivered_days, day, dates, working)
-        within = replace(until(free, day, dates, working, printers), own_hours=hours)
+        hours = hours_between(calendar.delivered_days, day, dates, working)
+        within = replace(until(free, day, dates, working, calendar.printers), own_hours=hours)
         point = least(within, totals, bound)
         if point is None:
             break  # what a later day does not allow, no sooner one does
         totals, bound = point
         bounds.append((day, bound))
-        found.append((totals, schedule(totals).finish))
+        found.append((totals, calendar.schedule(totals).finish))
     return _undercut(found, bounds)
 
 
-def _soonest(
-    problem: Problem, free: Limits, working: WorkingTime, dates: Dates, delivered_days: float
-) -> int:
+def _soonest(problem: Problem, free: Limits, calendar: Calendar) -> int:
     """Days after the start before which no plan is done: the part that takes longest, or all hands."""
     in_time = free.in_time(problem)
     shortest = np.full(len(in_time.parts), np.inf)
     np.minimum.at(shortest, in_time.part_of, in_time.lead_days)
     fewest = np.full(len(in_time.parts), np.inf)
     np.minimum.at(fewest, in_time.part_of, in_time.own_hours)
-    hours, n = float(fewest.sum()), int(delivered_days)
-    while hours > 0.0 and n < 3653:
-        hours -= 0.0 if working.is_off(dates.start + dt.timedelta(days=n)) else working.hours_a_day
+    hours, n = float(fewest.sum()), int(calendar.delivered_days)
+    working = calendar.working
+    while hours > 0.0 and n < HORIZON_DAYS:
+        off = working.is_off(calendar.dates.start + dt.timedelta(days=n))
+        hours -= 0.0 if off else working.hours_a_day
         n += 1
     longest = float(shortest.max(initial=0.0))
     return max(n - 1, math.ceil(longest) - 1 if math.isfinite(longest) else 0, 0)

@@ -1,12 +1,15 @@
-"""What is left to do of a part that is begun: the steps that the log has not seen done."""
+"""What is left to do of a part that is begun: the steps, and shares of steps, that the log has not seen done."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routecost.builds.rows import LogRow
 from routecost.routes.operation import Operation, ProcessPlan
+
+_DAY_MIN = 24 * 60.0
 
 
 @dataclass(frozen=True)
@@ -17,26 +20,55 @@ class Progress:
     """What is left; the plan itself where nothing is done."""
     steps_done: int
     last_done: str
-    """Name of the last step that is done; empty where none is."""
+    """Name of the last step that is wholly done; empty where none is."""
 
 
-def rest_of(plan: ProcessPlan, rows: Sequence[LogRow], done: int = 0) -> Progress:
-    """A plan for the copies that are left, without the steps that rows of its part and route tell of.
+def rest_of(plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date, done: int = 0) -> Progress:
+    """A plan for the copies that are left, without what rows of its part and route tell of.
 
-    Steps follow each other, so those before the last one that is done are done too. A row that says no copies
-    is about all of them; copies that failed, and those counted as `done` already, are no progress. Of a step
-    that is done for some copies their share is left out.
+    A row that says no copies is about all of them; copies that failed, and those counted as `done` already, are no
+    progress. What a later step was done for, the earlier ones were too: a share of their copies, and wholly where a
+    step is done once. Of a cure or a delivery that is under way, what is over by `start` is left out, and what
+    has been ordered is paid.
     """
-    shares = [_share_done(i, plan, rows, done) for i in range(len(plan.operations))]
+    own = [_share_done(i, plan, rows, done) for i in range(len(plan.operations))]
+    if not any(own) and not done:
+        return Progress(plan, 0, "")
+    shares: list[float] = []
+    later = 0.0
+    for op, share in zip(reversed(plan.operations), reversed(own), strict=True):
+        # copies that are done leave the master and the mold
+        stays = op.once and (later > 0.0 or done > 0)
+        shares.insert(0, 1.0 if stays else max(share, later))
+        later = max(later, share)
     whole = [i for i, share in enumerate(shares) if share >= 1.0]
-    first = whole[-1] + 1 if whole else 0
-    left = [
-        op.times(1.0 - share) if share else op
-        for op, share in zip(plan.operations[first:], shares[first:], strict=True)
-    ]
-    last = plan.operations[first - 1].name if first else ""
-    rest = replace(plan, operations=tuple(left)) if first or any(shares) else plan
-    return Progress(rest, first, last)
+    last = max((i for i in whole if own[i] >= 1.0), default=-1)
+    left: list[Operation] = []
+    for i, (op, share) in enumerate(zip(plan.operations, shares, strict=True)):
+        since = _days_since(last, plan, rows, start)
+        if (i == last and op.waiting_min > since * _DAY_MIN) or (
+            share < 1.0 and i == last + 1 and last >= 0 and op.waiting_facts and not op.hands_on_min
+        ):
+            left.append(_under_way(op, since))
+        elif share < 1.0:
+            left.append(op.times(1.0 - share) if share else op)
+    rest = replace(plan, operations=tuple(left)) if any(shares) else plan
+    return Progress(rest, len(whole), plan.operations[last].name if last >= 0 else "")
+
+
+def _under_way(op: Operation, days: float) -> Operation:
+    """The rest of a wait that began so many days ago."""
+    waiting = max(0.0, op.waiting_min - days * _DAY_MIN)
+    return replace(op, draws=(), machine="", machine_min=0.0, runs=1, floor=None, shared_floor=None,
+                   waiting_min=waiting)  # fmt: skip
+
+
+def _days_since(place: int, plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date) -> float:
+    """Whole days from when a step was done last until the start."""
+    if place < 0:
+        return 0.0
+    dates = [row.date for row in rows if place in _places(plan.operations, row)]
+    return float(max(0, (start - max(dates, default=start)).days))
 
 
 def _share_done(place: int, plan: ProcessPlan, rows: Sequence[LogRow], done: int) -> float:

@@ -5,17 +5,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routecost.planning.against import best_of_routes
-from routecost.planning.limits import Objective
+from routecost.planning.against import best_of_routes, broken
+from routecost.planning.limits import Limits, Objective
 from routecost.planning.problem import Problem
 from routecost.planning.totals import Totals, totals
 
 
 def rivals(
-    problem: Problem, plan: Totals, objective: Objective, others: Iterable[Totals] = ()
+    problem: Problem, plan: Totals, objective: Objective, limits: Limits, others: Iterable[Totals] = ()
 ) -> tuple[Totals, ...]:
     """The plan itself, then every plan that makes one part by another route, at that route's best by itself;
-    then the `others`. None stands twice."""
+    then the `others`. None stands twice, and none exceeds a limit."""
     found = {tuple(id(o.plan) for o in plan.options): plan}
     swapped = []
     for i, own in enumerate(plan.options):
@@ -23,5 +23,7 @@ def rivals(
             if route != own.route:
                 swapped.append(totals((*plan.options[:i], option, *plan.options[i + 1 :]), problem.shop))
     for other in (*swapped, *others):
+        if broken(other, limits):
+            continue
         found.setdefault(tuple(id(o.plan) for o in other.options), other)
     return tuple(found.values())

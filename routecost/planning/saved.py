@@ -55,6 +55,8 @@ class SavedAsk:
     pins: tuple[tuple[str, str], ...]
     without: tuple[str, ...]
     as_designed: bool
+    copies: int
+    """Of each part; 0: as the parts table says."""
 
     @classmethod
     def of(cls, ask: Ask) -> SavedAsk:
@@ -66,6 +68,7 @@ class SavedAsk:
             pins=tuple(ask.pins.items()),
             without=tuple(ask.without),
             as_designed=ask.as_designed,
+            copies=ask.copies or 0,
         )
 
     def ask(self, parts: Container[str]) -> Ask:
@@ -73,7 +76,7 @@ class SavedAsk:
 
         >>> SavedAsk.of(Ask(budget=50.0, without=("lid",))).ask({"foot"})
         Ask(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
-        without=(), as_designed=False)
+        without=(), as_designed=False, copies=None)
         """
         return Ask(
             by=self.by,
@@ -81,6 +84,7 @@ class SavedAsk:
             pins={part: route for part, route in self.pins if part in parts},
             without=tuple(part for part in self.without if part in parts),
             as_designed=self.as_designed,
+            copies=self.copies or None,
             **{name: value for name, value in self.figures if name in FIGURES},
         )
 
@@ -144,3 +148,11 @@ def read_saved(folder: Path) -> SavedPlan:
     except (ValueError, TypeError, KeyError):
         raise InputError.of(str(path), "", "is damaged, or of another version", mend) from None
     return found
+
+
+def saved_or_none(folder: Path) -> SavedPlan | None:
+    """The saved plan, or None where there is none that can be read: a new one takes its place then."""
+    try:
+        return read_saved(folder)
+    except InputError:
+        return None

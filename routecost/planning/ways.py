@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from routecost.planning.options import Option
+from routecost.routes.operation import ProcessPlan
 
 
 def differences(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[tuple[str, str, str], ...]:
@@ -18,14 +19,13 @@ def differences(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[tuple[
 
 
 def nearest(
-    options: Iterable[Option], route: str, alternative: str, chosen: Mapping[str, str]
-) -> Option | None:
-    """The option by a route that is most like a way: the very same one, else with the fewest choices otherwise;
-    the first of equals. None where the route has none."""
-    of_route = [o for o in options if o.route == route]
+    plans: Iterable[ProcessPlan], route: str, alternative: str, chosen: Mapping[str, str]
+) -> ProcessPlan | None:
+    """The plan by a route that is most like a way: the very same one, else with the fewest choices otherwise; the
+    first of equals. None where the route has none."""
     return min(
-        of_route,
-        key=lambda o: (o.plan.alternative != alternative, len(differences(chosen, o.plan.chosen))),
+        (p for p in plans if p.route == route),
+        key=lambda p: (p.alternative != alternative, len(differences(chosen, p.chosen))),
         default=None,
     )
 

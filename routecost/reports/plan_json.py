@@ -39,6 +39,11 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
         "finish_day": table.finish.date().isoformat() if table else None,
         "late": {part: day.isoformat() for part, day in found.in_time.late.items()},
         "done": dict(found.done),
+        "begun": [
+            {"part": b.part, "route": b.route, "steps_done": b.steps_done, "last_done": b.last_done}
+            for b in found.begun
+            if not b.finished
+        ],
         "choices": [
             {
                 "part": o.part,
@@ -90,6 +95,9 @@ def why_json(found: BillPlan) -> list[dict[str, Any]]:
     if found.why:
         out += [_short(s, together=False) for s in found.why.each]
         out += [_short(s, together=True) for s in found.why.together]
+    if found.first_day is not None:
+        out.append({"limit": "finish-by", "asked": _date(found.asked.dates.finish_by), "needed":
+                    found.first_day.isoformat(), "together": False})  # fmt: skip
     return out
 
 
@@ -140,17 +148,19 @@ def _of(totals: Totals) -> dict[str, float]:
 
 
 def _spread(found: BillPlan) -> dict[str, Any] | None:
-    if found.spread is None or found.finish_spread is None:
+    if found.finish_spread is None:
         return None
     p50, p80 = found.finish_spread.at(50), found.finish_spread.at(80)
+    finish = {"worlds": found.finish_spread.worlds, "finish": {"p50": _moment(p50), "p80": _moment(p80)}}
+    if found.spread is None:
+        return finish
     return {
+        **finish,
         "draws": found.spread.draws,
         "seed": found.spread.seed,
         "outlay": {"p50": found.spread.p50, "p80": found.spread.p80},
         "plans_compared": len(found.rivals),
         "another_wins": found.spread.another_wins,
-        "worlds": found.finish_spread.worlds,
-        "finish": {"p50": _moment(p50), "p80": _moment(p80)},
     }
 
 

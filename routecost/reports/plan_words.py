@@ -34,9 +34,36 @@ def objective_text(found: BillPlan) -> str:
 
 def sureness(found: BillPlan) -> str:
     """How good the plan is proven to be."""
+    if found.in_time.late:
+        return "No plan was found whose timetable holds the dates; this one misses them by the fewest days."
     if found.status == "optimal":
         return "No plan within the limits is better: proven."
-    return f"A better plan may exist, by {found.choice.gap:.1%} at most: proven."
+    return f"At most {found.choice.gap:.1%} could still be saved: proven."
+
+
+def enough(found: BillPlan) -> str:
+    """Whether a limit that is moved so far is known to do."""
+    dated = found.asked.dates.finish_by is not None or found.asked.dates.needed_by
+    return "that alone may do, if a timetable holds the dates" if dated else "that alone is enough"
+
+
+def first_day_text(found: BillPlan) -> str:
+    """By when all can be done at the soonest; empty where no such day was asked for or found."""
+    if found.first_day is None:
+        return ""
+    return (
+        f"{date(found.first_day)} as the last day, by the days and hours that any plan takes; a timetable may end "
+        "later"
+    )
+
+
+def finish_text(found: BillPlan) -> str:
+    """When all is done, and how sure that is."""
+    if found.timetable is None:
+        return ""
+    planned = f"done on {date(found.timetable.finish.date())} if every time is as likely"
+    p80 = found.finish_spread.at(80) if found.finish_spread is not None else None
+    return planned if p80 is None else f"{planned}, by {date(p80.date())} in four cases of five"
 
 
 def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
@@ -53,12 +80,6 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
     if short.limit == "needed-by":
         return f"all days on which parts are needed {short.needed:.1f} days later"
     what = LIMIT_TEXT[short.limit]
-    if found.asked.limits.of(short.limit) != short.asked:
-        # the limit follows from the date, so the date is what can be moved
-        day = found.asked.dates.enough(
-            short.limit, short.needed, found.build.settings.working_time, max(1, len(found.workshop.printers))
-        )
-        return f"{date(day)} as the last day: by then there are the {short.needed:.1f} {what} that it takes"
     return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
 
 

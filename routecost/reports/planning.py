@@ -18,6 +18,9 @@ from routecost.planning.totals import Totals
 from routecost.planning.ways import told
 from routecost.reports.plan_words import (
     LIMIT_TEXT,
+    enough,
+    finish_text,
+    first_day_text,
     margin_text,
     objective_text,
     shortfall_text,
@@ -77,6 +80,20 @@ def print_head(found: BillPlan, out: Console) -> None:
     if found.done:
         told = ", ".join(f"{n} x {part}" for part, n in found.done.items())
         out.print(f"Done already, and not planned again: {told}.")
+    print_begun(found, out)
+
+
+def print_begun(found: BillPlan, out: Console) -> None:
+    """Parts that go on from where the log leaves them."""
+    names = {route.id: route.name for route in found.build.routes}
+    for b in found.begun:
+        if not b.finished:
+            after = f"done up to: {b.last_done}" if b.last_done else "partly done"
+            out.print(indented(f"Under way: {b.part} goes on as {names.get(b.route, b.route)}, {after}"))
+    passed = {p: d for p, d in found.asked.dates.needed_by.items() if d < found.asked.dates.start}
+    if passed:
+        told = ", ".join(f"{part} by {day}" for part, day in passed.items())
+        out.print(f"Needed on days that have passed, so late whatever is done: {told}.")
 
 
 def print_why_none(found: BillPlan, out: Console) -> None:
@@ -90,12 +107,14 @@ def print_why_none(found: BillPlan, out: Console) -> None:
         out.print(f"  relax what it must do in parts.csv, or plan the rest: --without {barred.part}")
     if found.choice.status == "unknown":
         out.print("None was found in the time allowed; there may be one: give it more with --seconds.")
+    if day := first_day_text(found):
+        out.print(indented(day))
     if found.why is None:
         return
     for short in found.why.each:
-        out.print("  " + shortfall_text(found, short, c) + ": that alone is enough")
+        out.print(indented(f"{shortfall_text(found, short, c)}: {enough(found)}"))
     if found.why.together:
-        out.print("No single limit is in the way. Together these are enough:")
+        out.print("No single limit is in the way. All of these together would do:")
         for short in found.why.together:
             out.print("  " + shortfall_text(found, short, c))
 
@@ -113,11 +132,10 @@ def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[st
         end = ends.get(o.part)
         table.add_row(o.part, str(o.plan.copies), way, hours(o.own_hours), f"{end:%m-%d}" if end else "")
     out.print(table)
-    finish = f", done on {date(found.timetable.finish.date())}" if found.timetable else ""
     out.print(
         Text(
             f"Outlay {shown(totals.outlay, c)} {c}, own time {totals.own_hours:.1f} h, full cost "
-            f"{shown(totals.full, c)} {c}{finish}.",
+            f"{shown(totals.full, c)} {c}; {finish_text(found)}.",
             style="bold",
         )
     )
@@ -182,7 +200,9 @@ def _print_margins(found: BillPlan, out: Console) -> None:
 def _print_trades(found: BillPlan, totals: Totals, out: Console) -> None:
     c = found.workshop.tariff.currency
     if found.frontier:
-        out.print(Text("\nOutlay against your own time: no plan is better in both", style="bold"))
+        out.print(
+            Text("\nOutlay against your own time: no plan that was found is better in both", style="bold")
+        )
         told = [trade_text(t, c) for t in trades(found.frontier, totals)]
         if told:
             out.print("From this plan, " + "; ".join(told) + ".")
@@ -198,7 +218,7 @@ def _print_trades(found: BillPlan, totals: Totals, out: Console) -> None:
         for f in found.finish_frontier:
             cells = _point_cells(f, c)
             own = f"{f.totals.own_hours:.1f}"
-            table.add_row(date(f.finish.date()), *cells, own, _mark(f.totals, totals))
+            table.add_row(f"{date(f.finish.date())} {f.finish:%H:%M}", *cells, own, _mark(f.totals, totals))
         out.print(table)
 
 
@@ -233,6 +253,22 @@ def _print_spread(found: BillPlan, out: Console) -> None:
     )
 
 
+def _share(share: float) -> str:
+    """
+    >>> _share(0.0), _share(0.002), _share(0.25)
+    ('none', 'less than 1 %', '25 %')
+    """
+    return "none" if share == 0.0 else "less than 1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
+
+
+def _quantity(quantity: float) -> str:
+    """
+    >>> _quantity(0.2854), _quantity(14946.0)
+    ('0.285', '14,946')
+    """
+    return f"{quantity:,.0f}" if quantity >= 1000.0 else f"{quantity:.3g}"
+
+
 def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
     c = found.workshop.tariff.currency
     scale = 10 ** minor_digits(c)
@@ -245,7 +281,7 @@ def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
         for i in lines:
             table.add_row(
                 escape(i.resource),
-                escape(f"{i.packs} x {i.pack}" if i.packs else f"{i.quantity:.3g} {i.unit}"),
+                escape(f"{i.packs} x {i.pack}" if i.packs else f"{_quantity(i.quantity)} {i.unit}"),
                 shown(i.minor_units / scale, c),
                 i.price_as_of.isoformat(),
                 _left(i, c),
@@ -253,7 +289,7 @@ def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
         out.print(table)
     shelf = from_stock(totals)
     if shelf:
-        told = ", ".join(f"{s.quantity:.3g} {s.unit} {s.resource}" for s in shelf)
+        told = ", ".join(f"{_quantity(s.quantity)} {s.unit} {s.resource}" for s in shelf)
         out.print(f"From the shelf: {told}.")
     worth = sum(i.left_over_worth for i in found.items)
     out.print(
@@ -268,4 +304,4 @@ def _left(i: Item, c: str) -> str:
     if not i.left_over:
         return ""
     keeps = f", keeps {i.keeps_days:g} days" if i.keeps_days else ""
-    return f"{i.left_over:.3g} {i.unit} ({shown(i.left_over_worth, c)}{keeps})"
+    return f"{_quantity(i.left_over)} {i.unit} ({shown(i.left_over_worth, c)}{keeps})"

@@ -12,7 +12,7 @@ from routecost.planning.totals import Totals
 from routecost.planning.ways import told
 from routecost.reports.plan_json import plan_json, way_json
 from routecost.reports.plan_words import LIMIT_TEXT
-from routecost.reports.planning import indented, print_plan
+from routecost.reports.planning import indented, print_begun, print_plan
 from routecost.reports.terminal import hours
 from routecost.revisiting import Revisit
 
@@ -35,25 +35,24 @@ def print_revisit(found: Revisit, out: Console, names: dict[str, str], *, days: 
         out.print(indented(m.text))
     if len(found.moved) > MOST:
         out.print(f"  and {len(found.moved) - MOST} more")
-    _print_kept(found, out, names)
+    _print_kept(found, out)
     _print_advice(found, out, c, names)
     out.print(Text("\nThe best plan for the rest, today", style="bold"))
     print_plan(found.now, out, names, days=days)
 
 
-def _print_kept(found: Revisit, out: Console, names: dict[str, str]) -> None:
-    if not found.begun and not found.now.done:
+def _print_kept(found: Revisit, out: Console) -> None:
+    now = found.now
+    if not now.begun and not now.done:
         return
     out.print(Text("\nWhat is kept", style="bold"))
-    for b in found.begun:
-        if b.finished:
-            continue
-        after = f"done up to: {b.last_done}" if b.last_done else "begun"
-        out.print(indented(f"{b.part} goes on as {names.get(b.route, b.route)}, {after}"))
-    for part, n in found.now.done.items():
+    print_begun(now, out)
+    for part, n in now.done.items():
         out.print(f"  {n} x {part}: done")
-    if found.now.asked.limits.budget is not None:
-        out.print("The budget is held against what is still to be paid: lower it by what you have paid.")
+    out.print(
+        "What has been bought since counts once it stands in stock.csv. The budget is held against what is still to "
+        "be paid: --budget sets it anew."
+    )
 
 
 def _print_advice(found: Revisit, out: Console, c: str, names: dict[str, str]) -> None:
@@ -111,7 +110,7 @@ def revisit_json(found: Revisit) -> dict[str, Any]:
                 "last_done": b.last_done,
                 "finished": b.finished,
             }
-            for b in found.begun
+            for b in found.now.begun
         ],
         "gone": list(found.gone),
         "nearest": [

@@ -64,6 +64,8 @@ class Operation:
     costs at the least once all that is in the order is known."""
     cautions: tuple[str, ...] = ()
     note: str = ""
+    once: bool = False
+    """Done once however many copies: a master, a mold. What is made stays."""
 
     @cached_property
     def hands_on_min(self) -> float:

@@ -140,7 +140,6 @@ def test_faults_of_the_table_are_all_told_when_the_build_is_read(tmp_path: Path)
         "row 5, column minutes": "'g'",
         "row 6, column grams": "'min'",
         "row 7, column outcome": "good, failed",
-        "row 8": "minutes, grams or an outcome",
         "row 9, column date": "2026-03-31",
         "row 10, column copies": "at least 1",
     }

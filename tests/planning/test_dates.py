@@ -37,11 +37,21 @@ def test_late_is_who_ends_after_midnight_of_the_nearer_day() -> None:
     assert dates.late({"foot": dt.datetime(2026, 3, 9, 0, 5)}) == {"foot": dt.date(2026, 3, 8)}
 
 
-def test_the_first_day_that_is_enough() -> None:
-    # 2.5 h each from Monday to Saturday are 15 h; the next are on the Monday after
-    dates = Dates(MONDAY)
-    assert dates.enough("own-hours", 15.0, WORKING, 1) == dt.date(2026, 3, 7)
-    assert dates.enough("own-hours", 15.1, WORKING, 1) == dt.date(2026, 3, 9)
+def test_days_that_have_passed_are_missed_and_limit_nothing() -> None:
+    passed = Dates(MONDAY, needed_by={"lid": dt.date(2026, 2, 20)})
+    assert with_dates(Limits(), passed, WORKING, printers=1).needed_by == {}
+    assert passed.late({"lid": dt.datetime(2026, 3, 3)}) == passed.needed_by
+
+
+def test_the_last_day_of_all_is_no_trouble() -> None:
+    never = Dates(MONDAY, finish_by=dt.date.max)
+    assert never.late({"lid": dt.datetime(2026, 3, 3)}) == {}
+    assert with_dates(Limits(), never, WORKING, printers=1).own_hours is not None
+
+
+def test_dates_are_moved_no_further_than_to_the_start() -> None:
+    dates = Dates(MONDAY, finish_by=dt.date(2026, 3, 8), needed_by={"lid": dt.date(2026, 3, 4)})
+    assert dates.sooner(3) == Dates(MONDAY, dt.date(2026, 3, 5), {"lid": MONDAY})
 
 
 def test_a_plan_alone_by_hand() -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from routecost.planning.options import Option
 from routecost.planning.ways import nearest, told
+from routecost.routes.operation import ProcessPlan
 from tests.planning.small_bills import random_bill
 
 
@@ -20,17 +21,21 @@ FEWER = option("fdm", "grey, 5 on a plate", filament="grey", stands="5 on a plat
 CAST = option("cast", "grey, 8 on a plate", resin="pu")
 
 
+def plans(*options: Option) -> list[ProcessPlan]:
+    return [o.plan for o in options]
+
+
 def test_the_very_way_is_nearest_wherever_it_stands() -> None:
-    found = nearest([CAST, CLEAR, FEWER, GREY], "fdm", GREY.plan.alternative, GREY.plan.chosen)
-    assert found is GREY
+    found = nearest(plans(CAST, CLEAR, FEWER, GREY), "fdm", GREY.plan.alternative, GREY.plan.chosen)
+    assert found is GREY.plan
 
 
 def test_else_the_one_with_the_fewest_choices_otherwise() -> None:
-    assert nearest([CAST, CLEAR, FEWER], "fdm", GREY.plan.alternative, GREY.plan.chosen) is FEWER
+    assert nearest(plans(CAST, CLEAR, FEWER), "fdm", GREY.plan.alternative, GREY.plan.chosen) is FEWER.plan
 
 
 def test_another_route_is_no_nearest_way() -> None:
-    assert nearest([CAST], "fdm", GREY.plan.alternative, GREY.plan.chosen) is None
+    assert nearest(plans(CAST), "fdm", GREY.plan.alternative, GREY.plan.chosen) is None
 
 
 def test_what_changes_is_told_and_nothing_else() -> None:
