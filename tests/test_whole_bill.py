@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -296,13 +297,13 @@ def test_looking_again_at_an_unchanged_build_says_carry_on(few: Path) -> None:
 
 
 def test_a_price_that_moves_is_told_and_switching_is_worth_what_it_saves(few: Path) -> None:
-    found = plan(few, quick=True)
+    found = plan(few, Ask(budget=math.inf), quick=True)
     save(found)
     assert found.totals is not None
     silicone = next(x for x in found.totals.buy if x.resource.startswith("silicone"))
     pack = silicone.packs[0].offer.pack
     with (few / "prices.csv").open("a", encoding="utf-8") as file:
-        file.write(f"{silicone.resource},{pack},400.00,EUR,,,2026-03-10,,supplier B,seen by hand\n")
+        file.write(f"{silicone.resource},{pack},4000.00,EUR,,,2026-03-10,,supplier B,seen by hand\n")
     again = revisit(few, as_of=dt.date(2026, 3, 12))
     assert [m.name for m in again.moved if m.kind == "price"] == [silicone.resource]
     assert again.stay is not None
