@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from routecost.planning.tasks import Job, Task
 from routecost.planning.workdays import HORIZON_DAYS, TooLong, Workdays
@@ -15,8 +16,21 @@ OWN_TO_EACH_PART = frozenset({"mold", "mold box"})
 
 SITTING_MIN = 30
 """Hands-on work that takes longer may be laid down and taken up again after sittings of about equal length,
-none longer than this. What may not be left half done is shorter: a batch must be poured within its pot life.
-It does not hang on the hours a day, so that more hours never take a timetable away."""
+none longer than this. It does not hang on the hours a day, so that more hours never take a timetable away.
+What says `unbroken` is one sitting instead wherever a day's window holds it, so there more hours can: what took
+the rest of one evening and some of the next may now wait for an evening of its own."""
+
+
+@dataclass(frozen=True)
+class _Run:
+    """One run of an operation, in steps."""
+
+    operation: int
+    run: int
+    runs: int
+    hands: int
+    running: int
+    waiting: int
 
 
 @dataclass(frozen=True)
@@ -40,37 +54,36 @@ def work_of(
     capacity: Mapping[str, int],
     supply_days: Mapping[str, float],
 ) -> tuple[Job, tuple[Label, ...]]:
-    """All operations as tasks: those of a plan one after the other, times rounded up to whole steps.
+    """All operations as tasks: those of a plan one after the other, cycles run by run; times rounded up to whole
+    steps.
 
     `capacity` is how many there are of a machine, 1 if it says nothing. `supply_days` says of resources that
     must be bought when they are delivered, counted from when hands first can order them; the first operation
     that draws one waits for it. Raises TooLong for more than the windows can hold.
     """
     _refuse_endless(plans, workdays, step_min)
-    sitting = min(max(1, SITTING_MIN // step_min), workdays.window)
     tasks: list[Task] = []
     labels: list[Label] = []
     for p, plan in enumerate(plans):
         after: tuple[int, ...] = ()
         not_before = 0
-        for o, op in enumerate(plan.operations):
+        for run in _in_turn(plan.operations, step_min):
+            op = plan.operations[run.operation]
             days = max((supply_days.get(draw.resource, 0.0) for draw in op.draws), default=0.0)
             if days > 0.0:
                 not_before = max(not_before, workdays.openings[0] + math.ceil(days * workdays.day_steps))
             is_own = not op.machine or (op.machine in OWN_TO_EACH_PART and op.machine not in capacity)
-            runs = _runs(op, step_min)
-            for run, (hands, running, waiting) in enumerate(runs, start=1):
-                if not hands and not running and not waiting:
+            sittings = _sittings(run.hands, op, workdays, step_min)
+            for piece, length in enumerate(sittings):
+                is_last = piece == len(sittings) - 1
+                held = length + run.running if is_last and run.running else 0
+                span = max(length, held) + (run.waiting if is_last else 0)
+                if not span:
                     continue
-                sittings = _shared(hands, max(1, math.ceil(hands / sitting)))
-                for piece, length in enumerate(sittings):
-                    is_last = piece == len(sittings) - 1
-                    held = length + running if is_last and running else 0
-                    span = max(length, held) + (waiting if is_last else 0)
-                    machine = op.machine if held and not is_own else ""
-                    tasks.append(Task(span, length, machine, held, after, not_before, resumes=piece > 0))
-                    labels.append(Label(p, o, run, len(runs)))
-                    after = (len(tasks) - 1,)
+                machine = op.machine if held and not is_own else ""
+                tasks.append(Task(span, length, machine, held, after, not_before, resumes=piece > 0))
+                labels.append(Label(p, run.operation, run.run, run.runs))
+                after = (len(tasks) - 1,)
     how_many = {task.machine: capacity.get(task.machine, 1) for task in tasks if task.machine}
     return Job(tuple(tasks), workdays, how_many), tuple(labels)
 
@@ -80,14 +93,43 @@ def _steps(minutes: float, step_min: int) -> int:
     return math.ceil(minutes / step_min - 1e-9)
 
 
-def _runs(op: Operation, step_min: int) -> list[tuple[int, int, int]]:
-    """Steps of hands, machine and waiting of each run. Every run of work by hand takes a step of it."""
-    n = op.runs if op.machine_min > 0.0 or op.waiting_min > 0.0 else 1
+def _in_turn(operations: Sequence[Operation], step_min: int) -> Iterator[_Run]:
+    """All runs in the order in which they are done."""
+    for cycle, group in groupby(enumerate(operations), key=lambda numbered: numbered[1].cycle):
+        steps = [(op, _runs(o, op, step_min)) for o, op in group]
+        if not cycle:
+            for _, runs in steps:
+                yield from runs
+            continue
+        set_aside: list[_Run] = []
+        for again in range(max(math.ceil(len(runs) / op.runs_in_cycle) for op, runs in steps)):
+            for op, runs in steps:
+                first = again * op.runs_in_cycle
+                for run in runs[first : first + op.runs_in_cycle]:
+                    if run.running and run.waiting:
+                        # what came out of a machine waits beside the rest of the cycle: it is demolded first
+                        set_aside.append(replace(run, hands=0, running=0))
+                        run = replace(run, waiting=0)
+                    yield run
+        yield from set_aside
+
+
+def _runs(o: int, op: Operation, step_min: int) -> list[_Run]:
+    """Each run of the operation at place `o`. Every run of work by hand takes a step of it."""
+    n = op.runs if op.cycle or op.machine_min > 0.0 or op.waiting_min > 0.0 else 1
     hands = max(_steps(op.hands_on_min, step_min), n) if op.hands_on_min > 0.0 else 0
     waiting = _steps(op.waiting_min, step_min)
     # what comes out of a machine waits beside the next run
     waits = [0] * (n - 1) + [waiting] if op.machine_min > 0.0 else _shared(waiting, n)
-    return list(zip(_shared(hands, n), _shared(_steps(op.machine_min, step_min), n), waits, strict=True))
+    times = zip(_shared(hands, n), _shared(_steps(op.machine_min, step_min), n), waits, strict=True)
+    return [_Run(o, run, n, *steps) for run, steps in enumerate(times, start=1)]
+
+
+def _sittings(hands: int, op: Operation, workdays: Workdays, step_min: int) -> list[int]:
+    """How long the sittings of a run are. What is too much for a day and must not be broken off is done in as few
+    batches as days allow."""
+    longest = workdays.window if op.unbroken else min(max(1, SITTING_MIN // step_min), workdays.window)
+    return _shared(hands, max(1, math.ceil(hands / longest)))
 
 
 def _shared(steps: int, n: int) -> list[int]:

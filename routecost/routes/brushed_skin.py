@@ -96,10 +96,10 @@ def _coats(mold: Mold, silicone: Silicone, molds: int, shop: Shop, s: MoldingSta
         (*draws, *protection(shop, hands_on_min(draws))),
         machine="mold box",
         machine_min=molds * ((coats - 1) * between_h + silicone.demold_h) * 60.0,
-        runs=molds,  # coats follow while the last is tacky: they are one sitting
         cautions=("silicone",),
         note=f"{s.skin_mm:g} mm in {coats} coats, each {between_h:.1f} h after the last; undercuts filled first; "
         f"cures {silicone.demold_h:g} h",
+        unbroken=True,  # coats follow while the last is tacky
     )
 
 
@@ -152,7 +152,7 @@ def _jacket(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operatio
         (*draws, *protection(shop, hands_on_min(draws))),
         machine="mold box",
         machine_min=molds * s.jacket_set_h * 60.0,
-        runs=molds,
         cautions=("solvent",),
         note=f"the first half against a clay wall; sets {s.jacket_set_h:g} h",
+        unbroken=True,
     )

@@ -156,6 +156,7 @@ def coat_operation(shop: Shop, surface: Surface, coating: Coating) -> Operation:
         runs=round(coats),
         cautions=("solvent", "compressed-air", *hardener),
         note=f"free of dust; {coating.dry_h:g} h after each coat",
+        unbroken=True,
     )
 
 

@@ -93,6 +93,7 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
         runs=max(1, joint.rounds),
         cautions=("sensitiser", "solvent"),
         note=f"{joint.rounds} rounds in clamps, {s.clamp_h:g} h each; all copies side by side",
+        unbroken=True,
     )
     dress_min = seam_cm * s.seam_min_per_cm
     dress = Operation(
@@ -195,6 +196,7 @@ def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, w
         waiting_min=coats * coating.dry_h * 60,
         runs=round(coats),
         cautions=("sensitiser", "solvent", "food"),
+        unbroken=True,
     )
 
 

@@ -6,7 +6,7 @@ The finish is put on the master, once for all copies; a casting takes on what it
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
@@ -184,7 +184,7 @@ def _plan(
         copies=part.copies,
         alternative=f"{resin.id} in {molds} of {t.silicone.id} ({mold.kind}{side}), master {master.label}",
         operations=(
-            *master.operations,
+            *(replace(step, once=True) for step in master.operations),
             *t.operations,
             *(after.operations if after else ()),
             *trials(shop, part),

@@ -5,7 +5,8 @@ There is one master, so molds are made one after the other, and so are the parts
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from math import pi
 
 from routecost.routes.brushed_skin import skin_operations
@@ -31,7 +32,7 @@ def mold_operations(
     """
     s = shop.the(MoldingStandards)
     if mold.kind == SKIN:
-        return (*skin_operations(mold, silicone, molds, shop), *_rest(rest_h))
+        return (*_each(skin_operations(mold, silicone, molds, shop), molds), *_rest(rest_h))
     found = [_box(mold, molds, s)]
     if mold.kind == CUT:
         found.append(_hang(mold, molds, s))
@@ -47,7 +48,12 @@ def mold_operations(
         found.append(_pour(mold, silicone, molds, shop, s, name, pot))
     if mold.kind == CUT:
         found.append(_cut(mold, molds, shop, s))
-    return (*found, open_operation(molds, shop, s), *_rest(rest_h))
+    return (*_each((*found, open_operation(molds, shop, s)), molds), *_rest(rest_h))
+
+
+def _each(steps: Iterable[Operation], molds: int) -> tuple[Operation, ...]:
+    """The master has to come out of one mold before it goes into the next."""
+    return tuple(replace(step, runs=molds, cycle="mold", once=True) for step in steps)
 
 
 @dataclass(frozen=True)
@@ -263,9 +269,9 @@ def _pour(
         (*draws, *protection(shop, hands_on_min(draws))),
         machine=in_pot.id if in_pot else "mold box",
         machine_min=molds * silicone.demold_h * 60.0,
-        runs=molds,
         cautions=("silicone", *(("pressure",) if chamber or in_pot else ())),
         note=f"into the lowest corner; cures {silicone.demold_h:g} h{again}",
+        unbroken=True,
     )
 
 
@@ -282,4 +288,4 @@ def _rest(rest_h: float) -> tuple[Operation, ...]:
     if rest_h <= 0.0:
         return ()
     text = "in air or a warm oven; polyurethane foams and stays tacky on what the silicone still gives off"
-    return (Operation("rest the new molds", waiting_min=rest_h * 60.0, note=text),)
+    return (Operation("rest the new molds", waiting_min=rest_h * 60.0, note=text, once=True),)

@@ -64,8 +64,16 @@ class Operation:
     costs at the least once all that is in the order is known."""
     cautions: tuple[str, ...] = ()
     note: str = ""
+    cycle: str = ""
+    """Consecutive steps of the same cycle are repeated together: the first run of each, then the second run of
+    each. One with fewer runs than the others takes part in the first ones. Hands-on time, too, is shared out
+    among the runs; what comes out of a machine waits once the last run of the cycle is over."""
+    runs_in_cycle: int = 1
+    """How many of the runs follow each other before the cycle goes on: pours on top of one another in a mold."""
+    unbroken: bool = False
+    """A run cannot be laid down half way: resin sets, paint dries."""
     once: bool = False
-    """Done once however many copies: a master, a mold. What is made stays."""
+    """Done once however many copies there are: master, mold. What is made stays."""
 
     @cached_property
     def hands_on_min(self) -> float:

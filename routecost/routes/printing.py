@@ -13,6 +13,9 @@ from routecost.routes.operation import Draw, Operation, own_time
 from routecost.routes.print_runs import PrintRun
 from routecost.routes.running import printer_draws
 
+_CYCLE = "plate"
+"""The bed is cleared before the next plate is begun: what both steps are repeated as."""
+
 
 def print_operations(
     run: PrintRun, tries: float = 1.0, why: str = "", facts: tuple[str, ...] = ()
@@ -33,6 +36,7 @@ def print_operations(
                 s.ref("prepare_part_min"),
             ),
         ),
+        once=True,
     )
     steps = (_print(run, f"print{name or ' the part'}"), _take_off(run, name))
     return prepare, *(repeated(step, tries, why, facts) for step in steps)
@@ -76,6 +80,7 @@ def _print(run: PrintRun, name: str) -> Operation:
         runs=round(run.starts),
         cautions=("printing",),
         note=f"{plates}; {most}; a plate is lost with {lost:.0%}, and all on it",
+        cycle=_CYCLE,
     )
 
 
@@ -121,7 +126,9 @@ def _take_off(run: PrintRun, name: str) -> Operation:
     return Operation(
         f"take{name or ' the part'} off" + (", remove supports" if supports_min > 0.0 else "") + ", clean up",
         tuple(draws),
+        runs=round(run.starts),
         cautions=("blade",),
+        cycle=_CYCLE,
     )
 
 

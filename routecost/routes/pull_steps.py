@@ -12,6 +12,8 @@ from routecost.shop.materials import Abrasive, CastingResin
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, PrintingStandards
 
+_CYCLE = "pull"
+"""Each mold is released, filled and emptied before it is filled again: what its steps are repeated as."""
 _DRESSING_GRAIN_UM = 46.2
 """Flash of a casting is dressed with about P320 (ISO 6344): finer takes long, coarser shows; common practice,
 no source."""
@@ -63,7 +65,7 @@ def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operati
     if mold.kind != OPEN:
         draws.append(Draw("tape", c.pulls * 2.0 * mold.girth_cm, f"{n} x twice round the mold", rests))
     name = "clean and release the mold" if mold.kind == OPEN else "clean, release, close and strap the mold"
-    return Operation(name, tuple(draws), cautions=("solvent",))
+    return Operation(name, tuple(draws), runs=c.turns, cautions=("solvent",), cycle=_CYCLE)
 
 
 def _pour(
@@ -141,11 +143,14 @@ def _pour(
         machine=c.pot.vessel.id if c.pot else "mold",
         machine_min=c.in_turn * c.cure_h * 60.0,
         waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
-        runs=round(c.in_turn),
+        runs=c.layers * c.turns,
         cautions=_cautions(c, resin),
         note=f"{n}, {c.at_once} side by side in {rounds:.3g} rounds, {c.molds} mold{'s' * (c.molds > 1)} in all; "
         f"{c.layers} pour{'s' * (c.layers > 1)} a pull; demold after {resin.demold_h:g} h, full strength after "
         f"{resin.cure_h:g} h; have resin for {sure} pulls to be 90 % sure",
+        cycle=_CYCLE,
+        runs_in_cycle=c.layers,
+        unbroken=True,
     )
 
 
@@ -210,6 +215,8 @@ def _demold(c: Casting, shop: Shop, s: CastingStandards) -> Operation:
             ),
             *protection(shop, minutes),
         ),
+        runs=c.turns,
+        cycle=_CYCLE,
     )
 
 

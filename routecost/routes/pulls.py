@@ -98,6 +98,11 @@ class Casting:
         """Expected cures one after the other: of a load in the pot, or of all molds on the bench."""
         return self.loads if self.pot else self.layers * self.rounds.total()
 
+    @property
+    def turns(self) -> int:
+        """How often molds are filled and emptied, to the nearest: rounds, or loads of the pot."""
+        return round(self.in_turn / self.layers)
+
     def _loads(self, molds: int) -> list[int]:
         """Molds in each load of the pot in a round; all in one where there is none."""
         per_load = self.pot.per_load if self.pot else molds

@@ -247,4 +247,5 @@ def _pour(
         runs=len(masses_g),
         cautions=(hazard, "exotherm"),
         note=note,
+        unbroken=True,
     )

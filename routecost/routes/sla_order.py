@@ -121,4 +121,4 @@ def order_operation(shop: Shop, service: SlaService, mass_g: float, ordered: int
     if f"{service.id} shipping-mass" in shop.resources:
         why = f"{ordered} x {mass_g:.1f} g, and {s.packing_share:.0%} for packing"
         draws.append(Draw(f"{service.id} shipping-mass", grams, why, service.ref("density_g_cm3")))
-    return Operation(f"order from {service.id}", tuple(draws), note=f"an order of {n:g} parts")
+    return Operation(f"order from {service.id}", tuple(draws), note=f"an order of {n:g} parts", once=True)
