@@ -118,11 +118,14 @@ def schedule(
     chain = []
     for label, same in groupby(links, key=lambda link: labels[link.task]):
         first, *others = same
-        plan = plans[label.plan]
+        plan, task = plans[label.plan], job.tasks[first.task]
+        op = plan.operations[label.operation]
+        # of a cycle what is left of the waiting comes after other steps: it would read as if begun again
+        is_left = bool(op.cycle) and not task.hands and not task.held
         chain.append(
             ChainLink(
                 part=plan.part,
-                operation=plan.operations[label.operation].name,
+                operation=op.name + (": wait" if is_left else ""),
                 start=moment(found.starts[first.task]),
                 until=moment((others or [first])[-1].until),
                 cause=first.cause,

@@ -484,3 +484,15 @@ def test_resin_in_good_castings_is_what_the_part_weighs(
         copies * shape.volume_mm3 / 1000 * resin.density_g_cm3
     )
     assert mold.kind in (OPEN, CUT, TWO_PART)
+
+
+def test_each_load_of_the_pot_is_released_before_and_demolded_after_all_its_pours() -> None:
+    """Ten loads on average, two pours on top of one another: five times release, pour, pour, demold."""
+    deep = ball(
+        extents_mm=(80.0, 80.0, 80.0), thickest_mm=80.0, stands=(replace(ball().stands[0], height_mm=80.0),)
+    )
+    operations = pulled(deep, 4, CLEAR_PU, CLEAR, shop=OWNED)
+    plan = ProcessPlan("cast", "ball", 4, "", operations, Verdict(), 0.0)
+    found = schedule([plan], start=dt.date(2026, 3, 2), working=WorkingTime(2.0), effort_s=0.0)
+    hands = [(e.place, e.run) for e in found.entries if e.phase == "hands" and e.place < 4]
+    assert [place for place, _ in dict.fromkeys(hands)] == [1, 2, 2, 3] * 5
