@@ -11,32 +11,32 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from routecost.api.plan_bill import plan as plan
+    from routecost.api.revisit import revisit as revisit
+    from routecost.api.revisit import save as save
+    from routecost.api.sensitivity import changes as changes
+    from routecost.api.sensitivity import thresholds as thresholds
+    from routecost.bill.rank_bill import explain as explain
+    from routecost.bill.rank_bill import export as export
+    from routecost.bill.rank_bill import measure as measure
+    from routecost.bill.rank_bill import rank as rank
     from routecost.builds.build import load_build as load_build
-    from routecost.errors import InputError as InputError
-    from routecost.job import explain as explain
-    from routecost.job import export as export
-    from routecost.job import measure as measure
-    from routecost.job import rank as rank
-    from routecost.moving import changes as changes
-    from routecost.moving import thresholds as thresholds
-    from routecost.planning.asking import Ask as Ask
-    from routecost.revisiting import revisit as revisit
-    from routecost.revisiting import save as save
-    from routecost.whole_bill import plan as plan
+    from routecost.core.errors import InputError as InputError
+    from routecost.planning.setup.plan_request import Ask as Ask
 
 _HOMES = {
     "load_build": "routecost.builds.build",
-    "InputError": "routecost.errors",
-    "rank": "routecost.job",
-    "explain": "routecost.job",
-    "export": "routecost.job",
-    "measure": "routecost.job",
-    "changes": "routecost.moving",
-    "thresholds": "routecost.moving",
-    "Ask": "routecost.planning.asking",
-    "plan": "routecost.whole_bill",
-    "revisit": "routecost.revisiting",
-    "save": "routecost.revisiting",
+    "InputError": "routecost.core.errors",
+    "rank": "routecost.bill.rank_bill",
+    "explain": "routecost.bill.rank_bill",
+    "export": "routecost.bill.rank_bill",
+    "measure": "routecost.bill.rank_bill",
+    "changes": "routecost.api.sensitivity",
+    "thresholds": "routecost.api.sensitivity",
+    "Ask": "routecost.planning.setup.plan_request",
+    "plan": "routecost.api.plan_bill",
+    "revisit": "routecost.api.revisit",
+    "save": "routecost.api.revisit",
 }
 __all__ = sorted(_HOMES)
 

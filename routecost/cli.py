@@ -8,9 +8,17 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from routecost.commands import bill, builds, learning, meshes, moving, planning, showing
-from routecost.commands.shared import Run
-from routecost.errors import Fault, InputError
+from routecost.commands import (
+    bill_commands,
+    build_commands,
+    learning_commands,
+    measure_command,
+    plan_command,
+    price_commands,
+    show_commands,
+)
+from routecost.commands.command_options import Run
+from routecost.core.errors import Fault, InputError
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -42,7 +50,7 @@ class _Parser(argparse.ArgumentParser):
 
 def _tell(faults: Sequence[Fault], as_json: bool) -> None:
     if as_json:
-        from routecost.reports.as_json import faults_json
+        from routecost.reports.json.ranking_json import faults_json
 
         print(json.dumps(faults_json(tuple(faults)), indent=1))
         return
@@ -69,13 +77,13 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument("build", metavar="BUILD", help="the build's folder")
         return made
 
-    builds.add_commands(command, build_command)
-    meshes.add_commands(command)
-    bill.add_commands(build_command)
-    planning.add_commands(build_command)
-    moving.add_commands(build_command)
-    learning.add_commands(build_command)
-    showing.add_commands(command)
+    build_commands.add_commands(command, build_command)
+    measure_command.add_commands(command)
+    bill_commands.add_commands(build_command)
+    plan_command.add_commands(build_command)
+    price_commands.add_commands(build_command)
+    learning_commands.add_commands(build_command)
+    show_commands.add_commands(command)
     return parser
 
 

@@ -9,8 +9,8 @@ import pytest
 from filelock import FileLock
 from hypothesis import settings
 
-from routecost.demo.build import write_demo
-from routecost.job import rank
+from routecost.bill.rank_bill import rank
+from routecost.demo.demo_build import write_demo
 
 # the same examples every run, and no deadline on a busy machine
 settings.register_profile("steady", deadline=None, derandomize=True)

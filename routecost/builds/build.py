@@ -9,21 +9,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
+from routecost.builds.build_tables import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.parts_table import ReadPart, part_of
 from routecost.builds.quotes import ReadQuotes, read_quotes
-from routecost.builds.rows import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.settings import Settings, ShopSettings, read_settings
+from routecost.core.cache.store import Kept
+from routecost.core.errors import Fault, InputError
+from routecost.core.units import UnitError, read_quantity
 from routecost.costing.tariff import Tariff
-from routecost.errors import Fault, InputError
-from routecost.parts.kept import Kept
-from routecost.routes.operation import Route
-from routecost.routes.part import Part
+from routecost.routes.process.operation import Route
+from routecost.routes.process.part import Part
 from routecost.routes.registry import routes_of
 from routecost.shop.machines import Printer, Vessel
-from routecost.shop.reader import Placed, read_table, refuse_twins
 from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop, Tables, read_tables
-from routecost.units import UnitError, read_quantity
+from routecost.shop.table_reader import Placed, read_table, refuse_twins
 
 KEPT_FOLDER = ".routecost"
 

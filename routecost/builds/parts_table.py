@@ -8,16 +8,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from routecost.builds.rows import PartRow
-from routecost.errors import Fault, InputError
-from routecost.parts.kept import Kept
-from routecost.parts.measures import Vector
-from routecost.parts.shape import Shape
-from routecost.routes.part import Demands, Part
-from routecost.shop.reader import Placed
+from routecost.builds.build_tables import PartRow
+from routecost.core.arrays import Vector
+from routecost.core.cache.store import Kept
+from routecost.core.errors import Fault, InputError
+from routecost.mesh.measuring.shape import Shape
+from routecost.routes.process.part import Demands, Part
+from routecost.shop.table_reader import Placed
 
 if TYPE_CHECKING:
-    from routecost.parts.reading import Reading
+    from routecost.mesh.reading.mesh_reader import Reading
 
 _AXES: dict[str, Vector] = {
     f"{sign}{axis}": (
@@ -147,7 +147,7 @@ def _mesh(
         mend = "in meshes/ there are " + ", ".join(there[:8]) if there else "put it into the folder meshes/"
         faults.append(placed.fault("mesh", f"meshes/{row.mesh} is missing", mend))
         return None
-    from routecost.parts.kept_reading import kept_reading
+    from routecost.mesh.reading.reading_cache import kept_reading
 
     try:
         return kept_reading(path, kept, unit=row.unit or None, default_unit=default_unit)

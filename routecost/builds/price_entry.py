@@ -7,14 +7,14 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-from routecost.builds.appending import append_rows
 from routecost.builds.settings import Settings, read_settings
-from routecost.errors import Fault, InputError
-from routecost.shop.columns import columns_of
-from routecost.shop.prices import PriceRow
-from routecost.shop.reader import Placed, read_cell, read_table
+from routecost.builds.table_appending import append_rows
+from routecost.core.errors import Fault, InputError
+from routecost.core.units import UnitError
+from routecost.shop.price_log import PriceRow
+from routecost.shop.schema import columns_of
 from routecost.shop.shop import read_tables
-from routecost.units import UnitError
+from routecost.shop.table_reader import Placed, read_cell, read_table
 
 NAME = "prices.csv"
 SOURCE = "seen by hand"

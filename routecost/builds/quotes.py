@@ -6,12 +6,12 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from routecost.builds.rows import QuoteRow
-from routecost.errors import Fault
-from routecost.routes.part import Quote
-from routecost.shop.prices import PriceRow
-from routecost.shop.reader import Placed
+from routecost.builds.build_tables import QuoteRow
+from routecost.core.errors import Fault
+from routecost.routes.process.part import Quote
+from routecost.shop.price_log import PriceRow
 from routecost.shop.resources import Resource
+from routecost.shop.table_reader import Placed
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from routecost.builds.working_time import WorkingTime, read_working_time
-from routecost.errors import Fault, InputError
-from routecost.shop.columns import column, columns_of
+from routecost.core.errors import Fault, InputError
+from routecost.shop.schema import column, columns_of
 
 UNITS = ("mm", "cm", "m", "in", "ft", "um")
 

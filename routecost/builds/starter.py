@@ -6,8 +6,8 @@ import re
 import shutil
 from pathlib import Path
 
-from routecost.errors import InputError
-from routecost.files import write_whole
+from routecost.core.errors import InputError
+from routecost.core.files import write_whole
 
 MESH_SUFFIXES = (".stl", ".obj", ".ply", ".off", ".3mf", ".glb", ".step", ".stp")
 

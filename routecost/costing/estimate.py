@@ -9,7 +9,7 @@ import numpy as np
 
 from routecost.costing.quantities import Quantities, top_up
 from routecost.costing.tariff import Tariff
-from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan
 
 
 @dataclass(frozen=True)

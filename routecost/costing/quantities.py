@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routecost.routes.operation import Draw, Operation, ProcessPlan
-
-Floats = NDArray[np.float64]
+from routecost.core.arrays import Floats
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +34,7 @@ class Quantities:
     def of(cls, plans: Sequence[ProcessPlan]) -> Quantities:
         """The matrix of some plans.
 
-        >>> from routecost.routes.operation import Operation, Verdict
+        >>> from routecost.routes.process.operation import Operation, Verdict
         >>> part_fee = Operation("order", (Draw("volume", 4, "4 cm³"),), floor=Draw("minimum", 1, "one part"))
         >>> q = Quantities.of([ProcessPlan("sla", "lid", 1, "", (part_fee,), Verdict(), 5.0)])
         >>> [float(q.cost(np.array([p, 20.0]))[0]) for p in (2.0, 7.0)]

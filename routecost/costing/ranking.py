@@ -7,12 +7,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from routecost.core.arrays import Floats
 from routecost.costing.estimate import Amounts, Estimate, price_plans
-from routecost.costing.quantities import Floats
 from routecost.costing.tariff import Tariff
 from routecost.costing.views import By
-from routecost.routes.operation import ProcessPlan, Route
-from routecost.routes.part import Part
+from routecost.routes.process.operation import ProcessPlan, Route
+from routecost.routes.process.part import Part
 from routecost.shop.shop import Shop
 
 if TYPE_CHECKING:

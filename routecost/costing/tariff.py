@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from routecost.costing.quantities import Floats
+from routecost.core.arrays import Floats
+from routecost.core.errors import InputError
 from routecost.costing.views import View
-from routecost.errors import InputError
-from routecost.routes.operation import OWN_HOUR
-from routecost.shop.prices import PriceList
+from routecost.routes.process.operation import OWN_HOUR
+from routecost.shop.price_log import PriceList
 from routecost.shop.resources import Kind, Resource
 
 

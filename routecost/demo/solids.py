@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routecost.parts.mesh import Floats
+from routecost.core.arrays import Floats
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection, Manifold

@@ -14,11 +14,11 @@ from typing import Literal
 
 import numpy as np
 
-from routecost.builds.appending import append_rows
+from routecost.bill.rank_bill import Progress, as_build, rank
 from routecost.builds.build import Build
-from routecost.errors import Fault, InputError
-from routecost.job import Progress, as_build, rank
-from routecost.learning.log import Seen, SeenGrams, is_time, seen
+from routecost.builds.table_appending import append_rows
+from routecost.core.errors import Fault, InputError
+from routecost.learning.observations import Seen, SeenGrams, is_time, seen
 from routecost.learning.posteriors import (
     Known,
     beta_posterior,
@@ -30,8 +30,8 @@ from routecost.learning.posteriors import (
     times_of,
 )
 from routecost.shop.facts import Fact, FactRow
-from routecost.shop.reader import Placed
 from routecost.shop.shop import FACT_TABLES, Shop, Tables
+from routecost.shop.table_reader import Placed
 
 LEARNED = "learned from"
 """How the source of a learned row begins; such rows are never learned from again."""

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from routecost.core.arrays import Floats
 
 Z_90 = 1.6448536269514722
 """Standard deviations to either side that hold 90 % of a normal law."""

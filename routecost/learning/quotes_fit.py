@@ -10,15 +10,16 @@ from pathlib import Path
 
 import numpy as np
 
-from routecost.builds.appending import append_rows
+from routecost.bill.rank_bill import Progress, as_build
 from routecost.builds.build import Build
-from routecost.errors import Fault, InputError
-from routecost.job import Progress, as_build
-from routecost.learning.law_fit import Floats, LawFit, fit_law, rms
-from routecost.routes.operation import Draw, ProcessPlan
+from routecost.builds.table_appending import append_rows
+from routecost.core.arrays import Floats
+from routecost.core.errors import Fault, InputError
+from routecost.learning.price_law_fit import LawFit, fit_law, rms
 from routecost.routes.outsourced_sla import OUTSOURCED_SLA
-from routecost.routes.part import Demands, Part, Quote
-from routecost.shop.prices import PriceList, PriceRow, price_list
+from routecost.routes.process.operation import Draw, ProcessPlan
+from routecost.routes.process.part import Demands, Part, Quote
+from routecost.shop.price_log import PriceList, PriceRow, price_list
 from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop
 

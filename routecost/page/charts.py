@@ -9,10 +9,10 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
+from routecost.core.arrays import Floats
 from routecost.costing.estimate import Estimate
-from routecost.costing.quantities import Floats
 from routecost.costing.ranking import Ranking
-from routecost.costing.risk import Driver
+from routecost.costing.uncertainty.risk import Driver
 
 INK = "#22303c"
 # darkest for the maker's own time, lighter as amounts get more incidental; neighbours differ in lightness

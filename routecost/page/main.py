@@ -6,14 +6,14 @@ import streamlit as st
 
 from routecost.costing.views import BY
 from routecost.page import state
-from routecost.page.bill import bill_page
-from routecost.page.meshes import meshes_page
-from routecost.page.one_part import part_page
-from routecost.page.plan import plan_page
-from routecost.page.prices import prices_page
-from routecost.page.sure import sure_page
-from routecost.page.tables import tables_page
-from routecost.page.timetable import timetable_page
+from routecost.page.bill_page import bill_page
+from routecost.page.meshes_page import meshes_page
+from routecost.page.part_page import part_page
+from routecost.page.planning.plan_page import plan_page
+from routecost.page.planning.timetable_page import timetable_page
+from routecost.page.prices_page import prices_page
+from routecost.page.risk_page import sure_page
+from routecost.page.tables_page import tables_page
 
 BY_TEXT = {"full": "full cost", "spend": "spend", "own-time": "own time", "lead-time": "lead time"}
 

@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from routecost.errors import InputError
+from routecost.core.errors import InputError
 
 THEME = {
     "base": "light",

@@ -9,11 +9,11 @@ from typing import Any
 
 import streamlit as st
 
+from routecost.bill.rank_bill import rank
 from routecost.builds.build import KEPT_FOLDER, Build, load_build
+from routecost.core.errors import InputError
 from routecost.costing.ranking import Ranking
 from routecost.costing.views import By
-from routecost.errors import InputError
-from routecost.job import rank
 
 
 def folder() -> Path:
@@ -25,8 +25,8 @@ def folder() -> Path:
 
 
 def _demo() -> Path:
-    from routecost.demo.build import write_demo
-    from routecost.parts.kept import user_folder
+    from routecost.core.cache.store import user_folder
+    from routecost.demo.demo_build import write_demo
 
     home = user_folder() / "demo" / "ant-habitat"
     write_demo(home)
@@ -109,6 +109,6 @@ def ranking() -> Ranking:
 @st.cache_data(max_entries=256, show_spinner=False)
 def thumbnail(content_hash: str, _mesh: Any, size_px: int) -> bytes:
     """A part's picture, drawn once for each geometry."""
-    from routecost.parts.pictures import picture
+    from routecost.mesh.rendering.pictures import picture
 
     return picture(_mesh, size_px=size_px)

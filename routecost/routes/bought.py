@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
-from routecost.routes.part import Part
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.part import Part
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from routecost.routes.finishing import FinishPlan, finish_options, target_rq_um
-from routecost.routes.joining import (
+from routecost.routes.printing.print_poses import cosine
+from routecost.routes.printing.print_runs import strength_share_at
+from routecost.routes.printing.print_ways import Way, solid, ways_to_print
+from routecost.routes.process.operation import ProcessPlan, Reason, Verdict
+from routecost.routes.process.part import Part
+from routecost.routes.steps.joining import (
     bond_operations,
     bond_reason,
     seal_inside,
@@ -14,12 +18,8 @@ from routecost.routes.joining import (
     seam_reason,
     trials,
 )
-from routecost.routes.operation import ProcessPlan, Reason, Verdict
-from routecost.routes.part import Part
-from routecost.routes.print_poses import cosine
-from routecost.routes.print_runs import strength_share_at
-from routecost.routes.print_ways import Way, solid, ways_to_print
-from routecost.routes.verdicts import (
+from routecost.routes.steps.surface_finish import FinishPlan, finish_options, target_rq_um
+from routecost.routes.steps.verdicts import (
     haze_reason,
     heat_reason,
     kept,

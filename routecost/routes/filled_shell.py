@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from routecost.routes.casting.shell_filling import Filling, filling_operations
+from routecost.routes.casting.shells import Shells
 from routecost.routes.fdm import finishes_of_print, is_primed, owned_reason
-from routecost.routes.finishing import FinishPlan
-from routecost.routes.joining import bond_operations, seal_operation, sealing_coats, seam_reason, trials
-from routecost.routes.operation import Draw, Level, Operation, ProcessPlan, Reason, Verdict, own_time
-from routecost.routes.part import Part
-from routecost.routes.print_poses import cosine
-from routecost.routes.print_runs import strength_share_at
-from routecost.routes.print_ways import Way, ways_to_print
-from routecost.routes.printing import repeated
-from routecost.routes.running import batch_draws, protection
-from routecost.routes.shell_filling import Filling, filling_operations
-from routecost.routes.shells import Shells
-from routecost.routes.verdicts import (
+from routecost.routes.printing.print_poses import cosine
+from routecost.routes.printing.print_runs import strength_share_at
+from routecost.routes.printing.print_steps import repeated
+from routecost.routes.printing.print_ways import Way, ways_to_print
+from routecost.routes.process.operation import Draw, Level, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.part import Part
+from routecost.routes.steps.joining import bond_operations, seal_operation, sealing_coats, seam_reason, trials
+from routecost.routes.steps.running import batch_draws, protection
+from routecost.routes.steps.surface_finish import FinishPlan
+from routecost.routes.steps.verdicts import (
     haze_reason,
     heat_reason,
     kept,

@@ -10,22 +10,22 @@ from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
-from routecost.parts.shape import Shape
-from routecost.routes.finishing import FinishPlan, finish_options, target_rq_um
-from routecost.routes.joining import trials
-from routecost.routes.masters import Master, finished, raw_masters, with_barrier
-from routecost.routes.mold_making import mold_operations
-from routecost.routes.molds import Mold, molds_for
-from routecost.routes.operation import Operation, ProcessPlan, Reason, Verdict
-from routecost.routes.part import Part
+from routecost.mesh.measuring.shape import Shape
+from routecost.routes.casting.masters import Master, finished, raw_masters, with_barrier
+from routecost.routes.casting.mold_making import mold_operations
+from routecost.routes.casting.molds import Mold, molds_for
+from routecost.routes.casting.pots import CLEAR, pot_for
+from routecost.routes.casting.pull_planning import Casting, casting_of
+from routecost.routes.casting.pull_steps import dressing_paper, pull_operations
 from routecost.routes.physics.boxes import Block
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
 from routecost.routes.physics.shrink import master_scale
-from routecost.routes.pots import CLEAR, pot_for
-from routecost.routes.print_ways import direction_words
-from routecost.routes.pull_steps import dressing_paper, pull_operations
-from routecost.routes.pulls import Casting, casting_of
-from routecost.routes.verdicts import (
+from routecost.routes.printing.print_ways import direction_words
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Verdict
+from routecost.routes.process.part import Part
+from routecost.routes.steps.joining import trials
+from routecost.routes.steps.surface_finish import FinishPlan, finish_options, target_rq_um
+from routecost.routes.steps.verdicts import (
     ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,

@@ -9,17 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from routecost.parts.measures import Pose, Solid
-from routecost.parts.shape import Shape
-from routecost.routes.finish_steps import support_marks
-from routecost.routes.finishing import FinishPlan, finish_options, reach_reason, target_rq_um
-from routecost.routes.joining import Joint, bond_operations, bond_reason, seam_reason, trials
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
-from routecost.routes.part import Part, Quote
+from routecost.mesh.measuring.measures import Pose, Solid
+from routecost.mesh.measuring.shape import Shape
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
-from routecost.routes.running import protection
-from routecost.routes.sla_order import Printed, billed, law_operation, order_operation
-from routecost.routes.verdicts import (
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.part import Part, Quote
+from routecost.routes.steps.finish_steps import support_marks
+from routecost.routes.steps.joining import Joint, bond_operations, bond_reason, seam_reason, trials
+from routecost.routes.steps.running import protection
+from routecost.routes.steps.sla_order import Printed, billed, law_operation, order_operation
+from routecost.routes.steps.surface_finish import FinishPlan, finish_options, reach_reason, target_rq_um
+from routecost.routes.steps.verdicts import (
     ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,

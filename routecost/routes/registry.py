@@ -8,8 +8,8 @@ from importlib.metadata import entry_points
 from pathlib import Path
 from types import ModuleType
 
-from routecost.errors import Fault
-from routecost.routes.operation import Route
+from routecost.core.errors import Fault
+from routecost.routes.process.operation import Route
 
 
 def own_routes() -> tuple[Route, ...]:

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, TypeVar
 
-from routecost.errors import Fault
-from routecost.shop.columns import Column, column, columns_of
-from routecost.shop.reader import Placed, read_cell
-from routecost.units import UnitError, convert
+from routecost.core.errors import Fault
+from routecost.core.units import UnitError, convert
+from routecost.shop.schema import Column, column, columns_of
+from routecost.shop.table_reader import Placed, read_cell
 
 T = TypeVar("T", bound="Thing")
 

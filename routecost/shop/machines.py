@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from routecost.shop.columns import column
 from routecost.shop.facts import Thing
+from routecost.shop.schema import column
 
 LENGTH: dict[str, Any] = {"unit": "mm", "low": 1, "high": 5000}
 SPEED: dict[str, Any] = {"unit": "mm/s", "low": 1, "high": 2000}

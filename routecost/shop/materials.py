@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from routecost.shop.columns import column
 from routecost.shop.facts import Thing
+from routecost.shop.schema import column
 
 DENSITY: dict[str, Any] = {"unit": "g/cm**3", "low": 0.3, "high": 9.0}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from routecost.shop.columns import column
+from routecost.shop.schema import column
 
 Kind = Literal["material", "consumable", "energy", "service", "bought", "tool", "upkeep", "own-time"]
 KINDS = ("material", "consumable", "energy", "service", "bought", "tool", "upkeep")

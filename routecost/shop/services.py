@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routecost.shop.columns import column
 from routecost.shop.facts import Thing
 from routecost.shop.machines import LENGTH
+from routecost.shop.schema import column
 
 
 @dataclass(frozen=True, kw_only=True)

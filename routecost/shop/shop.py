@@ -10,15 +10,15 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
-from routecost.errors import Fault, InputError
+from routecost.core.errors import Fault, InputError
 from routecost.shop.facts import Fact, FactRow, Thing, facts_on, things_of
 from routecost.shop.machines import MACHINE_CLASSES
 from routecost.shop.materials import MATERIAL_CLASSES
-from routecost.shop.prices import ExchangeRow, PriceList, PriceRow, price_list
-from routecost.shop.reader import Placed, read_table, refuse_twins
+from routecost.shop.price_log import ExchangeRow, PriceList, PriceRow, price_list
 from routecost.shop.resources import CautionRow, Resource
 from routecost.shop.services import SERVICE_CLASSES
 from routecost.shop.standards import STANDARD_CLASSES
+from routecost.shop.table_reader import Placed, read_table, refuse_twins
 
 T = TypeVar("T", bound=Thing)
 R = TypeVar("R")

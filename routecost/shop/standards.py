@@ -7,8 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from routecost.shop.columns import column
 from routecost.shop.facts import Thing
+from routecost.shop.schema import column
 
 MIN: dict[str, Any] = {"unit": "minute", "low": 0, "high": 2000}
 HOUR: dict[str, Any] = {"unit": "hour", "low": 0, "high": 500}

@@ -52,8 +52,8 @@ def write_part(path: Path, faces: int) -> None:
 
 
 def ours(path: Path) -> Times:
-    from routecost.parts.reading import read_mesh
-    from routecost.parts.shape import Shape
+    from routecost.mesh.measuring.shape import Shape
+    from routecost.mesh.reading.mesh_reader import read_mesh
 
     times: Times = {}
     mesh = timed(times, "read", lambda: read_mesh(path).mesh)
@@ -79,10 +79,10 @@ def theirs(path: Path) -> Times:
 
 def one_direction(path: Path) -> Times:
     """Parts of a single pose, without what is shared among poses."""
-    from routecost.parts.columns import Columns
-    from routecost.parts.peaks import Neighbours, count_peaks
-    from routecost.parts.poses import measure_pose
-    from routecost.parts.reading import read_mesh
+    from routecost.mesh.geometry.ray_columns import Columns
+    from routecost.mesh.measuring.peaks import Neighbours, count_peaks
+    from routecost.mesh.measuring.poses import measure_pose
+    from routecost.mesh.reading.mesh_reader import read_mesh
 
     times: Times = {}
     mesh = read_mesh(path).mesh

@@ -20,12 +20,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from routecost.planning.choice import bill_problem, choose
-from routecost.planning.limits import Limits, Objective
-from routecost.planning.model import model_of
-from routecost.planning.options import options_of
-from routecost.planning.problem import Problem
-from routecost.planning.solver import objective as vector
+from routecost.planning.buying.options import options_of
+from routecost.planning.choosing.choice import bill_problem, choose
+from routecost.planning.choosing.limits import Limits, Objective
+from routecost.planning.choosing.model import model_of
+from routecost.planning.choosing.problem import Problem
+from routecost.planning.choosing.solver import objective as vector
 from tests.planning.made_bills import made_bill
 
 SIZES = (12, 50, 200)

@@ -26,7 +26,7 @@ def _seconds(run) -> float:
 
 def main() -> None:
     from routecost.costing.quantities import Quantities
-    from routecost.costing.risk import wins
+    from routecost.costing.uncertainty.risk import wins
 
     rng = np.random.default_rng(1)
     matrix = rng.random((PLANS, TERMS)) * (rng.random((PLANS, TERMS)) < 0.3)

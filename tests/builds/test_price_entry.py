@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from routecost.builds.build import inspect_build
 from routecost.builds.price_entry import add_price, add_price_texts
-from routecost.builds.stale import stale_offers, stale_summary
+from routecost.builds.stale_prices import stale_offers, stale_summary
 from routecost.builds.starter import PRICES as STARTER
-from routecost.commands.moving import add_commands
-from routecost.errors import Fault, InputError
-from routecost.shop.prices import PriceRow
-from routecost.shop.reader import read_table
+from routecost.commands.price_commands import add_commands
+from routecost.core.errors import Fault, InputError
+from routecost.shop.price_log import PriceRow
+from routecost.shop.table_reader import read_table
 
 DAY = dt.date(2026, 4, 1)
 TOML = 'name = "test"\nown_rate = 10.0\ncurrency = "EUR"\nas_of = 2026-06-01\n'

@@ -9,8 +9,8 @@ import pytest
 from routecost.builds.build import inspect_build, load_build
 from routecost.builds.starter import start_build
 from routecost.cli import main
-from routecost.errors import InputError
-from routecost.shop.reader import read_table
+from routecost.core.errors import InputError
+from routecost.shop.table_reader import read_table
 from tests.shop.test_bad_tables import sound_build
 
 
@@ -21,7 +21,7 @@ def test_a_starter_says_what_is_missing_and_nothing_else(tmp_path: Path) -> None
 
 
 def test_the_examples_in_the_starter_are_sound_rows(tmp_path: Path) -> None:
-    from routecost.builds.rows import PartRow
+    from routecost.builds.build_tables import PartRow
 
     start_build(tmp_path / "b")
     table = tmp_path / "b" / "parts.csv"

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from routecost.builds.settings import read_settings
 from routecost.builds.working_time import WEEKDAYS, WorkingTime, read_working_time
-from routecost.errors import Fault, InputError
+from routecost.core.errors import Fault, InputError
 
 hours = st.floats(0.1, 24.0)
 

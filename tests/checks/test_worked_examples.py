@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from routecost.core.errors import Fault
 from routecost.costing.estimate import price_plans
 from routecost.costing.tariff import Tariff
-from routecost.errors import Fault
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
 from routecost.shop.shop import FACT_TABLES, read_tables
 from tests.costing.plans import DAY
 

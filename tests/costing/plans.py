@@ -6,12 +6,12 @@ import datetime as dt
 
 from hypothesis import strategies as st
 
+from routecost.core.errors import Fault
 from routecost.costing.tariff import Tariff
-from routecost.errors import Fault
-from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
-from routecost.shop.prices import PriceList, PriceRow, price_list
-from routecost.shop.reader import Placed
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
+from routecost.shop.price_log import PriceList, PriceRow, price_list
 from routecost.shop.resources import Resource
+from routecost.shop.table_reader import Placed
 
 DAY = dt.date(2026, 3, 1)
 MATERIALS = ("resin", "silicone", "paper")

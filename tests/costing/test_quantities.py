@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from routecost.core.errors import InputError
+from routecost.core.money import apportioned
 from routecost.costing.estimate import lines_of, price_plans
 from routecost.costing.quantities import Quantities
-from routecost.errors import InputError
-from routecost.money import apportioned
-from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
 from tests.costing.plans import MATERIALS, RESOURCES, plans, tariff, tariffs
 
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from routecost.demo.solids import rounded_block
-from routecost.parts.mesh import Mesh
-from routecost.parts.writing import write_mesh
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.reading.mesh_writer import write_mesh
 
 ROUTE = """
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
 from routecost.shop.machines import Printer
 from routecost.shop.standards import CastingStandards, PrintingStandards
 

@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from routecost.bill.rank_bill import rank
 from routecost.builds.build import Build, load_build
-from routecost.commands.learning import _learn
-from routecost.errors import InputError
-from routecost.job import rank
+from routecost.commands.learning_commands import _learn
+from routecost.core.errors import InputError
 from routecost.learning.learn import Learning, before_learning, learn, learned_facts, write_learned
-from routecost.learning.log import Seen, SeenRun, SeenTime, SeenTries
+from routecost.learning.observations import Seen, SeenRun, SeenTime, SeenTries
 from routecost.learning.posteriors import JOB_SD, Z_90, beta_prior, gamma_prior
 from tests.learning.bench import FACTS, HEADER, bench_build
 from tests.routes.stated import shipped_shop

@@ -13,17 +13,17 @@ import numpy as np
 import pytest
 
 from routecost.builds.build import Build, load_build
-from routecost.commands.learning import _fit
+from routecost.commands.learning_commands import _fit
+from routecost.core.errors import InputError
 from routecost.costing.estimate import price_plans
 from routecost.demo.solids import rounded_block
-from routecost.errors import InputError
-from routecost.learning.law_fit import fit_law
+from routecost.learning.price_law_fit import fit_law
 from routecost.learning.quotes_fit import ServiceFit, fit, write_laws
-from routecost.parts.mesh import Mesh
-from routecost.parts.writing import write_mesh
-from routecost.routes.operation import Operation
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.reading.mesh_writer import write_mesh
 from routecost.routes.outsourced_sla import OUTSOURCED_SLA
-from routecost.routes.part import Demands
+from routecost.routes.process.operation import Operation
+from routecost.routes.process.part import Demands
 from routecost.shop.services import QuantityBreak, SlaFinish, SlaService
 from routecost.shop.standards import OrderingStandards
 from tests.routes.stated import StatedShape

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from routecost.job import rank
-from routecost.money import shown
+from routecost.bill.rank_bill import rank
+from routecost.core.money import shown
 from tests.page.browser import looked_at, needs_browser, served
-from tests.reports.recompute import Recomputed, row_of
+from tests.reports.workbook.recompute import Recomputed, row_of
 from tests.shop.test_bad_tables import sound_build
 
 pytestmark = needs_browser

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import permutations
 
-from routecost.planning.tasks import Job
+from routecost.planning.scheduling.tasks import Job
 
 
 def least_finish(job: Job) -> int:

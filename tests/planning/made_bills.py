@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 
-from routecost.planning.options import Workshop
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.planning.buying.options import Workshop
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
 from tests.planning.small_bills import Units, tariff
 
 PARTS_PER_ORDER = 4.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
 
 
 def made_plans(n: int, seed: int = 1) -> list[ProcessPlan]:

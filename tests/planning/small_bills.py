@@ -10,14 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
+from routecost.core.errors import Fault
 from routecost.costing.tariff import Tariff
-from routecost.errors import Fault
-from routecost.planning.limits import Limits, Objective
-from routecost.planning.options import Option, Workshop, options_of
-from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict, own_time
-from routecost.shop.prices import PriceRow, price_list
-from routecost.shop.reader import Placed
+from routecost.planning.buying.options import Option, Workshop, options_of
+from routecost.planning.choosing.limits import Limits, Objective
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.shop.price_log import PriceRow, price_list
 from routecost.shop.resources import Resource
+from routecost.shop.table_reader import Placed
 
 DAY = dt.date(2026, 3, 1)
 PACKED = ("resin", "silicone", "paper")

@@ -8,9 +8,9 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from routecost.demo.build import write_demo
-from routecost.planning.asking import Ask
-from routecost.whole_bill import BillPlan, plan
+from routecost.api.plan_bill import BillPlan, plan
+from routecost.demo.demo_build import write_demo
+from routecost.planning.setup.plan_request import Ask
 
 PARTS = ("foot", "knob", "magnet")
 LEAST_ORDER = 500.0

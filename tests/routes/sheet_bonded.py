@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from routecost.routes.joining import trials
-from routecost.routes.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
-from routecost.routes.part import Part
-from routecost.routes.running import protection
-from routecost.routes.verdicts import haze_reason, heat_reason, kept
+from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.part import Part
+from routecost.routes.steps.joining import trials
+from routecost.routes.steps.running import protection
+from routecost.routes.steps.verdicts import haze_reason, heat_reason, kept
 from routecost.shop.shop import Shop
 
 # own choices; common practice, no source

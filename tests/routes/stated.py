@@ -7,13 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache
 
+from routecost.core.arrays import Vector
+from routecost.core.errors import Fault
 from routecost.costing.estimate import price_plans
 from routecost.costing.tariff import Tariff
-from routecost.errors import Fault
-from routecost.parts.measures import Fit, Layers, Pose, Reach, Solid, Vector, Walls
-from routecost.parts.mesh import Mesh
-from routecost.parts.shape import Shape
-from routecost.routes.operation import OWN_HOUR, ProcessPlan
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.measuring.measures import Fit, Layers, Pose, Reach, Solid, Walls
+from routecost.mesh.measuring.shape import Shape
+from routecost.routes.process.operation import OWN_HOUR, ProcessPlan
 from routecost.shop.facts import Thing
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop, Tables, read_tables

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routecost.routes.bought import BOUGHT
-from routecost.routes.operation import OWN_HOUR
-from routecost.routes.part import Demands, Part
+from routecost.routes.process.operation import OWN_HOUR
+from routecost.routes.process.part import Demands, Part
 from routecost.shop.standards import OrderingStandards
 from tests.routes.stated import (
     StatedShape,

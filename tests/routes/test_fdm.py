@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.parts.measures import Fit
-from routecost.parts.shape import Shape
+from routecost.mesh.measuring.measures import Fit
+from routecost.mesh.measuring.shape import Shape
 from routecost.routes.fdm import FDM
-from routecost.routes.operation import OWN_HOUR, ProcessPlan
-from routecost.routes.part import Demands, Part
-from routecost.routes.print_pieces import Piece
+from routecost.routes.printing.print_pieces import Piece
+from routecost.routes.process.operation import OWN_HOUR, ProcessPlan
+from routecost.routes.process.part import Demands, Part
 from routecost.shop.shop import Shop
-from tests.parts.shapes import box, hollow_sphere
-from tests.routes.printed_shape import (
+from tests.mesh.shapes import box, hollow_sphere
+from tests.routes.printing.printed_shape import (
     FILAMENT,
     GREY,
     PrintedShape,
@@ -27,6 +27,7 @@ from tests.routes.printed_shape import (
     print_shop,
     stated_deposit,
 )
+from tests.routes.printing.test_print_steps import hours_by_hand
 from tests.routes.stated import (
     UP,
     assert_declared,
@@ -37,7 +38,6 @@ from tests.routes.stated import (
     shop_with,
     stated_pose,
 )
-from tests.routes.test_printing import hours_by_hand
 
 LONG = {
     "stands": (stated_pose(20.0, (60.0, 400.0)),),

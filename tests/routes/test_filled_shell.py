@@ -11,26 +11,26 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.parts.measures import Cavity, Fit
-from routecost.parts.shape import Shape
-from routecost.routes.filled_shell import FILLED_SHELL
-from routecost.routes.operation import OWN_HOUR, ProcessPlan
-from routecost.routes.part import Demands, Part
-from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
-from routecost.routes.physics.plates import head_pressure_pa, plate_deflection_mm
-from routecost.routes.print_pieces import Piece
-from routecost.routes.shell_filling import (
+from routecost.mesh.measuring.measures import Cavity, Fit
+from routecost.mesh.measuring.shape import Shape
+from routecost.routes.casting.shell_filling import (
     bulge_depth_mm,
     filling_operations,
     heat_depth_mm,
     mix_for_shells,
     plan_filling,
 )
-from routecost.routes.shells import ShellPieces
+from routecost.routes.casting.shells import ShellPieces
+from routecost.routes.filled_shell import FILLED_SHELL
+from routecost.routes.physics.heat import adiabatic_rise_k, exotherm_rise_k, pour_cooling_h
+from routecost.routes.physics.plates import head_pressure_pa, plate_deflection_mm
+from routecost.routes.printing.print_pieces import Piece
+from routecost.routes.process.operation import OWN_HOUR, ProcessPlan
+from routecost.routes.process.part import Demands, Part
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
-from tests.parts.shapes import box
-from tests.routes.printed_shape import (
+from tests.mesh.shapes import box
+from tests.routes.printing.printed_shape import (
     FILAMENT,
     RESIN,
     PrintedShape,
@@ -38,6 +38,7 @@ from tests.routes.printed_shape import (
     print_shop,
     stated_deposit,
 )
+from tests.routes.printing.test_print_steps import hours_by_hand
 from tests.routes.stated import (
     UP,
     assert_declared,
@@ -48,7 +49,6 @@ from tests.routes.stated import (
     shop_with,
     stated_pose,
 )
-from tests.routes.test_printing import hours_by_hand
 
 SHOP = print_shop()
 STANDARDS = SHOP.the(CastingStandards)

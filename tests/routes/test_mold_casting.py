@@ -11,15 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.costing.quantities import Quantities
-from routecost.parts.mesh import Mesh
-from routecost.parts.shape import Shape
-from routecost.routes.operation import OWN_HOUR, Draw, ProcessPlan
-from routecost.routes.part import Demands, Part
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.measuring.shape import Shape
+from routecost.routes.process.operation import OWN_HOUR, Draw, ProcessPlan
+from routecost.routes.process.part import Demands, Part
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop
-from tests.parts import shapes
-from tests.routes.cast_shape import (
+from tests.mesh import shapes
+from tests.routes.casting.cast_shape import (
     ADDITION,
     CHAMBER,
     CLEAR,

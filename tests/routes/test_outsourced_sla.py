@@ -10,17 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.errors import InputError
-from routecost.parts.measures import Fit, Reach
-from routecost.parts.mesh import Mesh
-from routecost.parts.shape import Shape
-from routecost.routes.operation import OWN_HOUR, Operation, ProcessPlan
+from routecost.core.errors import InputError
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.measuring.measures import Fit, Reach
+from routecost.mesh.measuring.shape import Shape
 from routecost.routes.outsourced_sla import OUTSOURCED_SLA
-from routecost.routes.part import Demands, Part, Quote
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan
+from routecost.routes.process.part import Demands, Part, Quote
 from routecost.shop.services import QuantityBreak, SlaFinish, SlaService
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
-from tests.parts.shapes import box, ell, hollow_sphere, rotation, sphere
+from tests.mesh.shapes import box, ell, hollow_sphere, rotation, sphere
 from tests.routes.stated import (
     UP,
     StatedShape,

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from routecost.bill.rank_bill import explain, rank
 from routecost.builds.build import load_build
+from routecost.core.errors import InputError
 from routecost.costing.ranking import Ranking
-from routecost.errors import InputError
-from routecost.job import explain, rank
-from routecost.parts.mesh import Mesh
-from routecost.routes.operation import OWN_HOUR
-from tests.parts.shapes import box, cut, moved
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.routes.process.operation import OWN_HOUR
+from tests.mesh.shapes import box, cut, moved
 from tests.routes.stated import assert_declared, drawn
 
 ROUTE_FILE = Path(__file__).with_name("sheet_bonded.py")

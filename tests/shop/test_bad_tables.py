@@ -10,8 +10,8 @@ import pytest
 from routecost.builds.build import KEPT_FOLDER, inspect_build
 from routecost.cli import main
 from routecost.demo.solids import rounded_block
-from routecost.parts.mesh import Mesh
-from routecost.parts.writing import write_mesh
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.reading.mesh_writer import write_mesh
 from tests.shop.bad_tables import CASES, PARTS, TOML
 
 

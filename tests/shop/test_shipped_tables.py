@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from routecost.errors import Fault
+from routecost.core.errors import Fault
 from routecost.shop.materials import Abrasive, CastingResin, Filament, Silicone
 from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop, Tables, read_tables

@@ -10,10 +10,15 @@ from pathlib import Path
 
 from routecost.builds.build import Build
 from routecost.costing.ranking import Ranking
-from routecost.reports.workbook.bill import fill_bill, fill_ranking
+from routecost.reports.workbook.bill_sheets import fill_bill, fill_ranking
 from routecost.reports.workbook.book import Book, Fill, workbook, write_book
-from routecost.reports.workbook.lines import fill_operations
-from routecost.reports.workbook.references import fill_assumptions, fill_buy_list, fill_cautions, fill_prices
+from routecost.reports.workbook.operation_sheet import fill_operations
+from routecost.reports.workbook.reference_sheets import (
+    fill_assumptions,
+    fill_buy_list,
+    fill_cautions,
+    fill_prices,
+)
 
 
 def write_workbook(build: Build, ranking: Ranking, path: Path) -> Path:

@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from routecost.builds.build import Build
+from routecost.core.errors import InputError
+from routecost.core.files import write_for_user
+from routecost.core.money import minor_digits
 from routecost.costing.estimate import Estimate
 from routecost.costing.tariff import Tariff
-from routecost.errors import InputError
-from routecost.files import write_for_user
-from routecost.money import minor_digits
 
 INK, PAPER, RULE = "#22303c", "#eef1ee", "#9aa6a0"
 HEADER_ROW = 2

@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from routecost.api.plan_bill import BillPlan
+from routecost.core.errors import InputError
 from routecost.costing.estimate import Estimate, price_plans
-from routecost.errors import InputError
-from routecost.planning.orders import least_order, without_shares
-from routecost.planning.totals import Totals
+from routecost.planning.buying.service_orders import least_order, without_shares
+from routecost.planning.buying.totals import Totals
 from routecost.reports.workbook.book import Book, Fill, workbook, write_book
-from routecost.reports.workbook.lines import fill_operations
-from routecost.reports.workbook.plan_outlook import fill_timetable, fill_trades
+from routecost.reports.workbook.buy_list_sheet import fill_shopping
+from routecost.reports.workbook.operation_sheet import fill_operations
+from routecost.reports.workbook.outlook_sheets import fill_timetable, fill_trades
 from routecost.reports.workbook.plan_sheet import ORDER, fill_plan
-from routecost.reports.workbook.plan_shopping import fill_shopping
-from routecost.reports.workbook.references import fill_assumptions, fill_cautions, fill_prices
-from routecost.routes.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
-from routecost.whole_bill import BillPlan
+from routecost.reports.workbook.reference_sheets import fill_assumptions, fill_cautions, fill_prices
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
 
 
 def write_plan_workbook(found: BillPlan, path: Path) -> Path:

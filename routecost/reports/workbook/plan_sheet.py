@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.planning.totals import Totals
-from routecost.reports.plan_words import objective_text, sureness
+from routecost.api.plan_bill import BillPlan
+from routecost.planning.buying.totals import Totals
+from routecost.reports.text.plan_sentences import objective_text, sureness
 from routecost.reports.workbook.book import FIRST_ROW, Book
-from routecost.reports.workbook.lines import AMOUNT, HOURS, SPEND, sum_of
-from routecost.routes.operation import OWN_HOUR
-from routecost.whole_bill import BillPlan
+from routecost.reports.workbook.operation_sheet import AMOUNT, HOURS, SPEND, sum_of
+from routecost.routes.process.operation import OWN_HOUR
 
 ORDER = "order"
 """Stands for the route in rows of what an order takes once."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from routecost.routes.physics.domain import above_zero, not_negative
 
 if TYPE_CHECKING:
-    from routecost.routes.part import Clarity
+    from routecost.routes.process.part import Clarity
 
 INDEX = 1.5
 """Refractive index of acrylic, epoxy and polyurethane within 0.05 (textbook tables, from memory)."""

@@ -1,0 +1,1 @@
+"""Calls over a whole build that `import routecost` offers."""

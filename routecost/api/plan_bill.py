@@ -1,0 +1,272 @@
+"""The whole bill at once, in a few calls: which way to make each part so that all of it together is best, what
+to buy for it, when it is done, and how sure that is."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from routecost.bill.rank_bill import as_build, rank
+from routecost.builds.build import Build
+from routecost.costing.ranking import RankedPart
+from routecost.planning.buying.buy_list import Item, items
+from routecost.planning.buying.options import Workshop
+from routecost.planning.buying.totals import Totals, totals
+from routecost.planning.choosing.candidates import Bill, bill_of
+from routecost.planning.choosing.choice import Choice
+from routecost.planning.choosing.limits import Limits, Objective
+from routecost.planning.comparing.alternatives import rivals
+from routecost.planning.comparing.baseline import AgainstEach, against_each
+from routecost.planning.comparing.frontier import Point, frontier
+from routecost.planning.comparing.infeasibility import Margin, WhyNone, margins, why_none
+from routecost.planning.comparing.makespan_frontier import FinishPoint, finish_frontier
+from routecost.planning.comparing.monte_carlo import Sampled, sampled
+from routecost.planning.progress.in_progress import Begun, UnderWay, under_way
+from routecost.planning.progress.saved_plan import SavedPlan
+from routecost.planning.scheduling.date_limits import Dates, with_dates
+from routecost.planning.scheduling.deadlines import Calendar, InTime, chosen_in_time, first_day
+from routecost.planning.scheduling.timetable import Timetable, deliveries, schedule
+from routecost.planning.setup.plan_request import Ask, Asked, asked_of
+from routecost.planning.setup.workshop import workshop_of
+from routecost.shop.standards import OrderingStandards
+
+if TYPE_CHECKING:
+    from routecost.planning.scheduling.makespan_spread import FinishSpread
+
+SECONDS = 60.0
+"""How long one choice may take: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
+TIMETABLE_S = 10.0
+"""Effort on the plan's own timetable."""
+QUICK_TIMETABLE_S = 0.5
+"""Effort on the timetables of other plans, which are only compared."""
+POINT_NODES = 60
+"""Of the solver's tree, for a point of a frontier or a margin: a second or two for a few dozen parts, and the same
+result on every machine. What is not proven by then is shown with its gap."""
+POINT_S = 30.0
+"""When such a point is given up all the same."""
+
+
+@dataclass(frozen=True, eq=False)
+class BillPlan:
+    """A plan for the whole bill, or why there is none."""
+
+    build: Build
+    day: dt.date
+    """Whose prices hold."""
+    asked: Asked
+    limits: Limits
+    """With what follows from the dates."""
+    ranked: tuple[RankedPart, ...]
+    """Parts with copies to make, for these copies."""
+    done: Mapping[str, int]
+    """Copies that are done, by part id, where there are any."""
+    bill: Bill
+    choice: Choice
+    in_time: InTime
+    items: tuple[Item, ...]
+    begun: tuple[Begun, ...] = ()
+    """Parts that go on from where the log leaves them."""
+    against: AgainstEach | None = None
+    margins: tuple[Margin, ...] = ()
+    why: WhyNone | None = None
+    first_day: dt.date | None = None
+    """Where no plan can be done by the day that was asked for: the first day by which one may be."""
+    frontier: tuple[Point, ...] = ()
+    finish_frontier: tuple[FinishPoint, ...] = ()
+    spread: Sampled | None = None
+    rivals: tuple[Totals, ...] = ()
+    finish_spread: FinishSpread | None = None
+
+    @property
+    def status(self) -> Literal["optimal", "feasible", "none"]:
+        """`none`: no plan keeps the limits, or none was found in the time allowed."""
+        return self.choice.status if self.choice.totals is not None else "none"  # type: ignore[return-value]
+
+    @property
+    def totals(self) -> Totals | None:
+        return self.choice.totals
+
+    @property
+    def timetable(self) -> Timetable | None:
+        return self.in_time.timetable
+
+    @property
+    def workshop(self) -> Workshop:
+        return self.bill.everything.shop
+
+
+Tick = Callable[[str], None]
+
+
+def plan(
+    build: Build | str | Path,
+    ask: Ask | None = None,
+    *,
+    copies: int | Mapping[str, int] | None = None,
+    as_of: dt.date | None = None,
+    start: dt.date | None = None,
+    gap: float = 0.0,
+    seconds: float = SECONDS,
+    quick: bool = False,
+    saved: SavedPlan | None = None,
+    afresh: bool = False,
+    progress: Tick | None = None,
+) -> BillPlan:
+    """Choose for the whole bill, buy, schedule.
+
+    Parts are there by their `needed_by` and all of it by the day asked for, or what is late is told; work begins
+    on `start`, the day of the prices if left out. Good enough is what is proven to be within the share `gap` of
+    the best, or found in so many `seconds`. `quick` leaves out what other plans offer. What the log tells of goes
+    on from where it is, as in the `saved` plan where there is one; `afresh` leaves the log out. Raises InputError.
+    """
+    build = as_build(build)
+    tick = progress or (lambda _what: None)
+    day = as_of or build.day
+    asked = asked_of(ask or Ask(), build, start or day)
+    everything, done = _to_make(build, asked, copies or asked.ask.copies, day, tick)
+    going = UnderWay() if afresh else under_way(build, everything, saved, asked.ask.pins, asked.dates.start)
+    ranked = tuple(r for r in everything if r.part.id not in going.finished)
+    done |= {r.part.id: r.part.done + r.part.copies for r in everything if r.part.id in going.finished}
+    shop = workshop_of(build, day, asked.dates.start)
+    ways = {r.part.id: (going.plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
+    tick("choosing")
+    bill = bill_of(ways, shop, pins=asked.ask.pins, as_designed=asked.ask.as_designed)
+    calendar = _calendar(build, day, asked.dates, shop, TIMETABLE_S)
+    limits = with_dates(asked.limits, asked.dates, calendar.working, calendar.printers)
+    found = (
+        chosen_in_time(bill.problem, asked.objective, asked.limits, calendar, gap=gap, seconds=seconds)
+        if ranked
+        else _nothing_to_do(asked.objective, limits, shop, calendar)
+    )
+    best = found.choice.totals
+    base = BillPlan(
+        build=build,
+        day=day,
+        asked=asked,
+        limits=limits,
+        ranked=ranked,
+        done=done,
+        begun=going.begun,
+        bill=bill,
+        choice=found.choice,
+        in_time=found,
+        items=items(best, shop) if best is not None else (),
+    )
+    if best is None:
+        return base if bill.barred else _with_reasons(base, calendar, seconds)
+    return base if not ranked else _with_comparisons(base, gap, quick, tick)
+
+
+def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPlan:
+    """Why there is no plan: limits, and the day, which stands for all that follows from it."""
+    asked, problem = found.asked, found.bill.problem
+    why = why_none(problem, found.limits, seconds=seconds)
+    if asked.dates.finish_by is None:
+        return replace(found, why=why)
+    # hours and days that follow from the date cannot be had without it
+    own = tuple(s for s in why.each if asked.limits.of(s.limit) == s.asked or s.limit == "needed-by")
+    together = why.together if all(asked.limits.of(s.limit) == s.asked for s in why.together) else ()
+    return replace(
+        found,
+        why=WhyNone(own, together),
+        first_day=first_day(problem, asked.limits, calendar, seconds=seconds),
+    )
+
+
+def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> BillPlan:
+    best, asked, problem = found.choice.totals, found.asked, found.bill.problem
+    assert best is not None
+    tick("comparing")
+    compared = replace(
+        found,
+        against=against_each(found.bill.everything, best, asked.objective, found.limits),
+        margins=margins(
+            problem, asked.objective, found.limits, found.choice, gap=gap, seconds=POINT_S, nodes=POINT_NODES
+        ),
+        finish_spread=_finish_spread(found, best),
+    )
+    return compared if quick else with_outlook(compared, tick)
+
+
+def _finish_spread(found: BillPlan, best: Totals) -> FinishSpread | None:
+    from routecost.planning.scheduling.makespan_spread import finish_spread
+
+    if found.timetable is None:
+        return None
+    shop = found.build.shop(found.day)
+    return finish_spread(
+        [o.plan for o in best.options],
+        found.timetable,
+        found.workshop.tariff,
+        shop,
+        capacity={},
+        supply_days=deliveries(best.buy, shop.the(OrderingStandards).bought_lead_days),
+    )
+
+
+def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, calendar: Calendar) -> InTime:
+    nothing = totals((), shop)
+    return InTime(Choice("optimal", 0.0, objective, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0)
+
+
+def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
+    """A plan with what other plans offer, and how sure its outlay is."""
+    tick = progress or (lambda _what: None)
+    best, problem, limits = found.totals, found.bill.problem, found.limits
+    assert best is not None
+    assert found.timetable is not None
+    assert found.against is not None
+    effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES, "on_point": tick}
+    hours = frontier(problem, limits, "own-hours", found.choice, **effort)
+    calendar = _calendar(found.build, found.day, found.asked.dates, found.workshop, QUICK_TIMETABLE_S)
+    days = finish_frontier(problem, limits, calendar, best, found.timetable.finish, **effort)
+    tick("sampling")
+    others = (found.against.totals, *(p.totals for p in hours), *(p.totals for p in days))
+    compared = rivals(limits.in_time(problem), best, found.asked.objective, limits, others)
+    return replace(
+        found,
+        frontier=hours,
+        finish_frontier=days,
+        rivals=compared,
+        spread=sampled(compared, found.asked.objective, found.workshop),
+    )
+
+
+def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s: float) -> Calendar:
+    """Dates, and timetables of plans; all that is bought is ordered on the first day."""
+    lead_days = build.shop(day).the(OrderingStandards).bought_lead_days
+
+    def timetable(found: Totals) -> Timetable:
+        return schedule(
+            [o.plan for o in found.options],
+            start=dates.start,
+            working=build.settings.working_time,
+            supply_days=deliveries(found.buy, lead_days),
+            due=dates.needed_by,
+            effort_s=effort_s,
+        )
+
+    printers = max(1, len(shop.printers))
+    return Calendar(dates, build.settings.working_time, printers, lead_days, timetable)
+
+
+def _to_make(
+    build: Build, asked: Asked, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
+) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
+    """Parts with copies that the parts table does not count as done, ranked for these; and copies that are."""
+    left: dict[str, int] = {}
+    done: dict[str, int] = {}
+    for part in build.parts(day, copies):
+        if part.id in asked.ask.without:
+            continue
+        if made := min(part.copies, part.done):
+            done[part.id] = made
+        if part.copies > made:
+            left[part.id] = part.copies - made
+    if not left:
+        return (), done
+    found = rank(build, copies=left, as_of=day, progress=tick)
+    return tuple(r for r in found.parts if r.part.id in left), done

@@ -1,0 +1,190 @@
+"""A saved plan looked at again: what has changed since, what is done, and whether another plan is better now."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from routecost.api.plan_bill import SECONDS, BillPlan, plan
+from routecost.bill.rank_bill import as_build
+from routecost.builds.build import Build
+from routecost.core.errors import InputError
+from routecost.core.money import minor_digits
+from routecost.planning.buying.options import Option
+from routecost.planning.buying.totals import Totals, totals
+from routecost.planning.choosing.choice import value_of
+from routecost.planning.choosing.limits import LimitName
+from routecost.planning.comparing.baseline import broken
+from routecost.planning.comparing.option_diff import differences, nearest
+from routecost.planning.progress.plan_diff import Moved, moved_since
+from routecost.planning.progress.saved_plan import (
+    FORMAT,
+    SavedAsk,
+    SavedChoice,
+    SavedPlan,
+    SavedPrice,
+    read_saved,
+    write_saved,
+)
+
+Tick = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Revisit:
+    """The saved plan carried on, beside what is best now."""
+
+    saved: SavedPlan
+    now: BillPlan
+    moved: tuple[Moved, ...]
+    stay: Totals | None
+    """The rest of the saved plan at today's prices; None where a part of it cannot be made so any more."""
+    nearest: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...]
+    """Parts that carrying on makes a little otherwise, because the very way is not there any more: what differs,
+    as it was and as it is."""
+    gone: tuple[str, ...]
+    """Parts that the saved plan does not tell how to make now."""
+    breaks: tuple[LimitName, ...]
+    """Limits that carrying on would exceed."""
+    stay_value: float
+    """Of the objective; infinite where there is no carrying on."""
+
+    @property
+    def saves(self) -> float:
+        """By how much the objective is less after switching; 0 where carrying on is best."""
+        return max(0.0, self.stay_value - self.now.choice.value) if self.now.totals else 0.0
+
+    @property
+    def switched(self) -> tuple[tuple[Option, Option], ...]:
+        """Parts that the plan of today makes otherwise: carried on, and in it."""
+        if self.now.totals is None or self.stay is None:
+            return ()
+        pairs = zip(self.stay.options, self.now.totals.options, strict=True)
+        return tuple((a, b) for a, b in pairs if a.plan is not b.plan)
+
+    @property
+    def is_worth_switching(self) -> bool:
+        """Whether another plan is better by more than rounding, or the saved one does not do any more."""
+        if self.now.totals is None:
+            return False
+        least = 10.0 ** -minor_digits(self.now.workshop.tariff.currency)
+        return self.stay is None or bool(self.breaks) or self.saves > least
+
+
+def save(found: BillPlan) -> Path:
+    """Keep a plan in its build's folder with the prices, rates and meshes that it rests on. Raises InputError."""
+    totals_ = found.totals
+    if totals_ is None:
+        raise InputError.of("plan", "", "there is no plan to save", "relax a limit first")
+    asked, tariff = found.asked, found.workshop.tariff
+    shapes = {r.part.id: r.part.shape for r in found.ranked}
+    chosen = []
+    for o in totals_.options:
+        shape = shapes.get(o.part)
+        mesh, volume = (shape.mesh.content_hash, shape.solid.volume_mm3) if shape is not None else ("", 0.0)
+        way = tuple(o.plan.chosen.items())
+        chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, way, o.plan.copies, mesh, volume))
+    facts = found.build.shop(found.day).facts
+    refs = {f for o in totals_.options for op in o.plan.operations for d in op.draws for f in d.facts}
+    numbers = {r: float(facts[r].value) for r in sorted(refs) if r in facts and _is_number(facts[r].value)}
+    prices = []
+    for line in totals_.buy:
+        offer = tariff.prices.offer(line.resource)
+        of_day = offer.as_of.isoformat()
+        prices.append(
+            SavedPrice(line.resource, offer.unit_price, line.unit, offer.supplier, offer.pack, of_day)
+        )
+    return write_saved(
+        found.build.folder,
+        SavedPlan(
+            format=FORMAT,
+            day=found.day.isoformat(),
+            start=asked.dates.start.isoformat(),
+            currency=tariff.currency,
+            asked=SavedAsk.of(asked.ask),
+            value=found.choice.value,
+            outlay=totals_.outlay,
+            full=totals_.full,
+            own_hours=totals_.own_hours,
+            finish=found.timetable.finish.isoformat() if found.timetable else "",
+            choices=tuple(chosen),
+            prices=tuple(prices),
+            facts=tuple(numbers.items()),
+            stock=tuple(sorted(found.build.stock.items())),
+        ),
+    )  # fmt: skip
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def revisit(
+    build: Build | str | Path,
+    changed: Mapping[str, Any] | None = None,
+    *,
+    as_of: dt.date | None = None,
+    start: dt.date | None = None,
+    quick: bool = True,
+    seconds: float = SECONDS,
+    progress: Tick | None = None,
+) -> Revisit:
+    """Look at the saved plan again, on another day and from what is done: it asks what the saved plan asked, but
+    for fields of `Ask` that are `changed`.
+
+    What the log tells of is kept: a part whose work has begun goes on by its route from where it is. Raises
+    InputError, also where there is no saved plan, or one in another currency.
+    """
+    build = as_build(build)
+    saved = read_saved(build.folder)
+    if saved.currency != build.settings.currency:
+        what = f"the saved plan is in {saved.currency}, the build in {build.settings.currency}"
+        raise InputError.of("plan.json", "currency", what, "plan anew without --revisit")
+    day = as_of or build.day
+    ask = replace(saved.asked.ask({read.part.id for read in build.read_parts}), **(changed or {}))
+    now = plan(
+        build,
+        ask,
+        start=start or day,
+        as_of=day,
+        quick=quick,
+        seconds=seconds,
+        saved=saved,
+        progress=progress,
+    )
+    stay, nearest_ways, gone = _carried_on(saved, now)
+    return Revisit(
+        saved=saved,
+        now=now,
+        moved=moved_since(saved, build, now.workshop.tariff, build.shop(day), now.ranked),
+        stay=stay,
+        nearest=nearest_ways,
+        gone=gone,
+        breaks=broken(stay, now.limits) if stay is not None else (),
+        stay_value=value_of(stay, now.asked.objective) if stay is not None else float("inf"),
+    )
+
+
+def _carried_on(
+    saved: SavedPlan, now: BillPlan
+) -> tuple[Totals | None, tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...], tuple[str, ...]]:
+    """What is left of the saved plan, at today's prices, or None; where it is not made in the very way; parts
+    that it does not tell how to make."""
+    ways = {c.part: c for c in saved.choices}
+    problem, kept, gone, otherwise = now.bill.everything, list[Option](), list[str](), []
+    for part in problem.parts:
+        way = ways.get(part)
+        options = {id(o.plan): o for o in problem.options if o.part == part}
+        plans = (o.plan for o in options.values())
+        same = nearest(plans, way.route, way.alternative, dict(way.chosen)) if way else None
+        if same is None or way is None:
+            gone.append(part)
+            continue
+        found = options[id(same)]
+        kept.append(found)
+        if found.plan.alternative != way.alternative:
+            otherwise.append((part, differences(dict(way.chosen), found.plan.chosen)))
+    return None if gone else totals(kept, now.workshop), tuple(otherwise), tuple(gone)

@@ -1,0 +1,1 @@
+"""The main path: read, measure, plan the routes, price, rank."""

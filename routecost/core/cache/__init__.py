@@ -1,0 +1,1 @@
+"""Answers that are computed once, by explicit keys."""

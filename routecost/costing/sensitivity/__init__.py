@@ -1,0 +1,1 @@
+"""Prices, rates and copies that move: what changed, and where a decision flips."""

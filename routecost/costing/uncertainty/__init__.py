@@ -1,0 +1,1 @@
+"""How sure: low, likely and high as sampled worlds."""

@@ -1,0 +1,230 @@
+"""What the log says, set beside what was planned: minutes over planned minutes, good ones, failures by the hour."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import exp, log, prod
+
+from routecost.builds.build_tables import LogRow
+from routecost.core.errors import Fault, InputError
+from routecost.costing.ranking import RankedPart
+from routecost.routes.process.operation import OWN_HOUR, Draw, Operation
+from routecost.shop.facts import Fact
+from routecost.shop.shop import Shop
+from routecost.shop.table_reader import Placed
+
+SLIP = log(8.0)
+"""A time more than eight times off is taken for a slip of the pen, or a row about one copy that does not say so:
+jobs scatter by a factor of 1.4, and tables are off by 2 or 3."""
+_YIELD = "yield_"
+_FAILURES = "failure_per_h"
+
+
+@dataclass(frozen=True)
+class SeenTime:
+    """One job's hands-on time, and the part of the planned time that rests on each time standard."""
+
+    log_ratio: float
+    """Log of actual over planned."""
+    shares: Mapping[str, float]
+    """By fact; the rest of the time rests on nothing that can be learned."""
+
+
+@dataclass(frozen=True)
+class SeenTries:
+    """How tries that a yield tells of came out."""
+
+    ref: str
+    good: int
+    failed: int
+
+
+@dataclass(frozen=True)
+class SeenRun:
+    """A print job: machine hours until it was done or failed."""
+
+    ref: str
+    hours: float
+    failures: int
+
+
+@dataclass(frozen=True)
+class SeenGrams:
+    """Grams of a step's main material. Told, and nothing is learned from it."""
+
+    resource: str
+    planned_g: float
+    actual_g: float
+
+
+@dataclass(frozen=True)
+class Seen:
+    """All rows of a log as far as something can be learned from them."""
+
+    times: tuple[SeenTime, ...]
+    tries: tuple[SeenTries, ...]
+    runs: tuple[SeenRun, ...]
+    grams: tuple[SeenGrams, ...]
+    notes: tuple[Fault, ...]
+    """Rows that tell less than they seem to."""
+
+
+def has_range(fact: Fact) -> bool:
+    """Whether a fact is uncertain; one without low and high is taken as certain, and nothing moves it."""
+    return fact.low is not None and fact.high is not None and fact.low < fact.value < fact.high
+
+
+def is_time(fact: Fact | None) -> bool:
+    """Whether a fact is a time standard with a range: minutes, or minutes by area or length, that a time is in
+    proportion to."""
+    if fact is None or fact.unit.split("/")[0] != "minute" or fact.power != 1:
+        return False
+    return has_range(fact) and fact.low is not None and fact.low > 0.0
+
+
+def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop: Shop) -> Seen:
+    """Set each row beside its step of the route's best alternative that has such a step.
+
+    Raises InputError naming every row whose step is not one of its route.
+    """
+    times, tries, runs, grams = list[SeenTime](), list[SeenTries](), list[SeenRun](), list[SeenGrams]()
+    faults, notes = list[Fault](), list[Fault]()
+    for placed in rows:
+        row, of = placed.row, ranked[placed.row.part]
+        steps = steps_of(placed, of, faults)
+        if steps:
+            step = _Step(placed, steps, of.part.copies, shop)
+            times += step.times(notes)
+            grams += step.grams(notes)
+            if row.outcome:
+                found = step.outcome(notes)
+                tries += [found] if isinstance(found, SeenTries) else []
+                runs += [found] if isinstance(found, SeenRun) else []
+    if faults:
+        raise InputError(faults)
+    return Seen(tuple(times), tuple(tries), tuple(runs), tuple(grams), tuple(notes))
+
+
+def steps_of(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) -> tuple[Operation, ...]:
+    """All steps of that name, since a name may come again: by the whole name, or by how the only one begins."""
+    row = placed.row
+    rows = ranked.order.get(row.route)
+    if not rows:
+        known = ", ".join(ranked.order) or "none"
+        what = f"{row.part} has no way by route {row.route!r}"
+        faults.append(placed.fault("route", what, f"its routes are {known}"))
+        return ()
+    plans = [ranked.amounts.plans[i] for i in rows]
+    wanted = " ".join(row.operation.lower().split())
+    for plan in plans:
+        if found := tuple(op for op in plan.operations if op.name.lower() == wanted):
+            return found
+    for plan in plans:
+        begun = {op.name for op in plan.operations if op.name.lower().startswith(wanted)}
+        if len(begun) == 1:
+            return tuple(op for op in plan.operations if op.name in begun)
+        if begun:
+            what = f"{row.operation!r} begins {len(begun)} steps of {row.part} by {row.route}"
+            faults.append(placed.fault("operation", what, "write more of one: " + "; ".join(sorted(begun))))
+            return ()
+    names = list(dict.fromkeys(op.name for op in plans[0].operations))
+    close = difflib.get_close_matches(row.operation, names, 1)
+    mend = f"did you mean {close[0]!r}?" if close else "its steps are " + "; ".join(names)
+    what = f"{row.operation!r} is no step of {row.part} by {row.route}"
+    faults.append(placed.fault("operation", what, mend))
+    return ()
+
+
+class _Step:
+    """One row beside the steps that it is about."""
+
+    def __init__(self, placed: Placed[LogRow], steps: tuple[Operation, ...], copies: int, shop: Shop) -> None:
+        self.placed, self.row, self.steps, self.shop = placed, placed.row, steps, shop
+        self.draws = tuple(draw for op in steps for draw in op.draws)
+        self.yields = tuple(
+            ref
+            for ref in _facts(self.draws)
+            if ref.rpartition(".")[2].startswith(_YIELD) and ref in shop.facts
+        )
+        # what is planned is for as many tries as give the copies on average
+        tries = copies / prod(float(shop.facts[ref].value) for ref in self.yields)
+        self.share = self.row.copies / tries if self.row.copies else 1.0
+
+    def note(self, header: str, what: str, mend: str = "it is not used") -> Fault:
+        return self.placed.fault(header, what, mend)
+
+    def times(self, notes: list[Fault]) -> list[SeenTime]:
+        if self.row.minutes is None:
+            return []
+        own = [draw for draw in self.draws if draw.resource == OWN_HOUR]
+        planned_h = sum(draw.quantity for draw in own)
+        if planned_h <= 0.0:
+            notes.append(self.note("minutes", "nothing is planned by hand in this step"))
+            return []
+        shares: dict[str, float] = {}
+        for draw in own:
+            standards = [ref for ref in draw.facts if is_time(self.shop.facts.get(ref))]
+            for ref in standards:
+                # a time that were the product of two would be moved by both
+                part = draw.quantity / planned_h / len(standards)
+                shares[ref] = shares.get(ref, 0.0) + part
+        planned_min = 60.0 * planned_h * self.share
+        ratio = log(self.row.minutes / planned_min)
+        if abs(ratio) > SLIP:
+            copies = f"{self.row.copies} tries" if self.row.copies else "all copies"
+            what = f"{self.row.minutes:g} min is {exp(ratio):.2g} times what is planned for {copies}"
+            notes.append(
+                self.note("minutes", what, "it is not used; if it was for fewer, write how many copies")
+            )
+            return []
+        if not shares:
+            notes.append(self.note("minutes", "this time rests on no time standard with a low and a high"))
+            return []
+        return [SeenTime(ratio, shares)]
+
+    def grams(self, notes: list[Fault]) -> list[SeenGrams]:
+        if self.row.grams is None:
+            return []
+        planned: dict[str, float] = {}
+        for draw in self.draws:
+            resource = self.shop.resources.get(draw.resource)
+            if resource is not None and resource.unit == "g" and resource.kind == "material":
+                planned[draw.resource] = planned.get(draw.resource, 0.0) + draw.quantity
+        if not any(planned.values()):
+            notes.append(self.note("grams", "no material is planned by mass in this step"))
+            return []
+        main = max(planned, key=lambda name: planned[name])
+        return [SeenGrams(main, planned[main] * self.share, self.row.grams)]
+
+    def outcome(self, notes: list[Fault]) -> SeenTries | SeenRun | None:
+        """A print tells of its printer; a pull or a filled shell of the yield that it rests on."""
+        failed = self.row.outcome == "failed"
+        facts = self.shop.facts
+        printers = [op for op in self.steps if f"{op.machine}.{_FAILURES}" in facts]
+        ref = f"{printers[0].machine}.{_FAILURES}" if printers else self.yields[0] if self.yields else ""
+        if not ref or (not printers and len(self.yields) > 1):
+            notes.append(self.note("outcome", "how this step comes out is no yield in the tables"))
+            return None
+        if not has_range(facts[ref]):
+            notes.append(self.note("outcome", f"{ref} has no low and high, so it is taken as certain"))
+            return None
+        if printers:
+            hours = sum(_undisturbed_h(op, ref) for op in printers) * self.share
+            # a print fails at any moment alike, so half of it has run on average
+            return SeenRun(ref, hours / 2.0 if failed else hours, int(failed))
+        n = self.row.copies or 1
+        return SeenTries(ref, 0 if failed else n, n if failed else 0)
+
+
+def _facts(draws: Iterable[Draw]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(ref for draw in draws for ref in draw.facts))
+
+
+def _undisturbed_h(op: Operation, failures: str) -> float:
+    """Machine hours without those that are expected to be lost: their wear does not rest on the failure rate."""
+    wear = [draw for draw in op.draws if draw.resource == op.machine]
+    whole = sum(draw.quantity for draw in wear)
+    kept = sum(draw.quantity for draw in wear if failures not in draw.facts)
+    return op.machine_min / 60.0 * (kept / whole if whole > 0.0 else 1.0)

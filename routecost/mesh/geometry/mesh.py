@@ -1,0 +1,172 @@
+"""A sound triangle mesh in millimetres: closed, outward, finite. Made by `reading`, or from arrays that are sound."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from routecost.core.arrays import Floats, Ints
+
+if TYPE_CHECKING:
+    import manifold3d
+    from scipy.spatial import ConvexHull
+
+    from routecost.mesh.geometry.edges import Edges
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """Vertices (n, 3) in mm and faces (m, 3), wound so that normals point out of the material."""
+
+    vertices: Floats
+    faces: Ints
+
+    @classmethod
+    def of(cls, vertices: Any, faces: Any) -> Mesh:
+        """A mesh from anything array-like.
+
+        >>> Mesh.of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]],
+        ...         [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]).volume_mm3
+        0.1666...
+        """
+        v = np.ascontiguousarray(vertices, dtype=np.float64)
+        f = np.ascontiguousarray(faces, dtype=np.int64)
+        v.setflags(write=False)
+        f.setflags(write=False)
+        return cls(v, f)
+
+    @cached_property
+    def triangles(self) -> Floats:
+        """Corner points, (m, 3, 3)."""
+        return self.vertices[self.faces]
+
+    @cached_property
+    def crosses(self) -> Floats:
+        """Outward normals as long as twice the faces' areas, (m, 3)."""
+        return np.ascontiguousarray(crosses_of(self.vertices, self.faces).T)
+
+    @cached_property
+    def face_areas_mm2(self) -> Floats:
+        return np.asarray(0.5 * np.sqrt(np.einsum("ij,ij->i", self.crosses, self.crosses)))
+
+    @cached_property
+    def normals(self) -> Floats:
+        """Outward unit normals, (m, 3); zero for a face without area."""
+        length = 2.0 * self.face_areas_mm2
+        return self.crosses * np.divide(1.0, length, out=np.zeros_like(length), where=length > 0)[:, None]
+
+    @cached_property
+    def centroids(self) -> Floats:
+        """Middle of each face, (m, 3)."""
+        a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
+        return np.asarray((a + b + c) / 3.0)
+
+    @cached_property
+    def edges_mm(self) -> Floats:
+        """Vector along each edge of a closed mesh, once, (1.5 m, 3)."""
+        tail, head = self.faces.reshape(-1), np.roll(self.faces, -1, axis=1).reshape(-1)
+        once = np.flatnonzero(tail < head)
+        return self.vertices.take(head[once], axis=0) - self.vertices.take(tail[once], axis=0)
+
+    @cached_property
+    def edges(self) -> Edges:
+        """Which faces meet at which edges."""
+        from routecost.mesh.geometry.edges import Edges
+
+        return Edges.of(self.faces)
+
+    @cached_property
+    def hull(self) -> ConvexHull:
+        """The convex hull; scipy's QhullError where the vertices span no volume."""
+        from scipy.spatial import ConvexHull
+
+        return ConvexHull(self.vertices)
+
+    @cached_property
+    def outermost(self) -> Floats:
+        """Corners of the convex hull, (k, 3): all that a shadow's outline can hang on."""
+        from scipy.spatial import QhullError
+
+        try:
+            return np.asarray(self.vertices[self.hull.vertices])
+        except QhullError:  # as good as flat
+            return self.vertices
+
+    @property
+    def area_mm2(self) -> float:
+        return float(self.face_areas_mm2.sum())
+
+    @property
+    def volume_mm3(self) -> float:
+        """Signed volume by the divergence theorem, about the middle so that far-off parts lose no digits."""
+        start = (self.vertices - self.vertices.mean(axis=0)).take(self.faces[:, 0], axis=0)
+        return float(np.einsum("ij,ij->i", start, self.crosses).sum() / 6.0)
+
+    @property
+    def bounds_mm(self) -> Floats:
+        """(2, 3): lowest and highest corner."""
+        return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
+    @property
+    def extents_mm(self) -> Floats:
+        low, high = self.bounds_mm
+        return np.asarray(high - low)
+
+    def turned(self, rotation: Floats) -> Mesh:
+        """The mesh after a (3, 3) rotation."""
+        return Mesh.of(self.vertices @ rotation.T, self.faces)
+
+    def standing(self, up: Any) -> Mesh:
+        """The mesh turned so that `up` points along +z."""
+        return self.turned(rotation_to_z(up))
+
+    @cached_property
+    def content_hash(self) -> str:
+        """Names the geometry: the same arrays give the same 32 hex digits."""
+        digest = hashlib.sha256(self.vertices.tobytes())
+        digest.update(self.faces.tobytes())
+        return digest.hexdigest()[:32]
+
+    def manifold(self) -> manifold3d.Manifold:
+        """The same body for booleans, slices and offsets."""
+        import manifold3d
+
+        # double precision: single loses thin walls on parts that stand far from the origin
+        # and copies, because the kernel takes no read-only arrays
+        solid = manifold3d.Mesh64(np.array(self.vertices), self.faces.astype(np.uint64))
+        return manifold3d.Manifold(solid)
+
+    @classmethod
+    def from_manifold(cls, solid: manifold3d.Manifold) -> Mesh:
+        raw = solid.to_mesh64()
+        # copies: a view would keep the kernel's memory alive
+        return cls.of(np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts))
+
+
+def crosses_of(vertices: Floats, faces: Ints) -> Floats:
+    """Normals of faces (m, 3), as long as twice their areas, one coordinate after the other: (3, m)."""
+    # numpy takes several times as long over rows of three
+    (ax, bx, cx), (ay, by, cy), (az, bz, cz) = np.ascontiguousarray(vertices.T).take(faces.T, axis=1)
+    ux, uy, uz, vx, vy, vz = bx - ax, by - ay, bz - az, cx - ax, cy - ay, cz - az
+    return np.stack([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx])
+
+
+def rotation_to_z(up: Any) -> Floats:
+    """The shortest rotation (3, 3) that brings `up` to +z.
+
+    >>> (rotation_to_z((0, 0, 1)) == np.eye(3)).all()
+    np.True_
+    >>> np.round(rotation_to_z((1, 0, 0)) @ [1, 0, 0], 12)
+    array([0., 0., 1.])
+    """
+    u = np.asarray(up, dtype=np.float64)
+    u = u / np.linalg.norm(u)
+    if u[2] < -1 + 1e-12:
+        return np.diag([1.0, -1.0, -1.0])
+    v = np.array([u[1], -u[0], 0.0])
+    skew = np.array([[0.0, 0.0, v[1]], [0.0, 0.0, -v[0]], [-v[1], v[0], 0.0]])
+    return np.asarray(np.eye(3) + skew + skew @ skew / (1.0 + u[2]))

@@ -1,0 +1,1 @@
+"""What is measured on a sound mesh: one file a question, numbers for answers."""

@@ -1,0 +1,1 @@
+"""From a mesh file to a sound mesh in millimetres, or one clear error."""

@@ -1,0 +1,1 @@
+"""Pictures of parts, without a display."""

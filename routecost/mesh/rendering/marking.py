@@ -1,0 +1,40 @@
+"""Which faces to mark in a picture: what hangs over, what is thin, what nothing reaches."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routecost.core.arrays import Bools
+from routecost.mesh.geometry.mesh import Mesh
+
+THIN_MM = 1.0
+"""Walls below this are marked: two lines of a common nozzle, and what most services ask for at the least."""
+FLATTER_THAN = float(np.cos(np.deg2rad(45.0)))
+
+
+def marked(mesh: Mesh, name: str) -> dict[str, Bools]:
+    """Marks for `picture`: faces by the name of what is asked for, `overhang`, `thin` or `unreachable`.
+
+    Overhang as it stands in its own frame, what rests on the bed not counted.
+    """
+    return {name: {"overhang": _overhang, "thin": _thin, "unreachable": _unreachable}[name](mesh)}
+
+
+def _overhang(mesh: Mesh) -> Bools:
+    heights = mesh.triangles[:, :, 2]
+    low, high = mesh.vertices[:, 2].min(), mesh.vertices[:, 2].max()
+    on_bed = heights.max(axis=1) < low + 1e-4 * (high - low)
+    return np.asarray((mesh.normals[:, 2] < -FLATTER_THAN) & ~on_bed)
+
+
+def _thin(mesh: Mesh) -> Bools:
+    from routecost.mesh.geometry.ray_grid import RayGrid
+
+    middles = mesh.triangles.mean(axis=1)
+    return np.asarray(RayGrid.of(mesh).exits(middles, -mesh.normals) < THIN_MM)
+
+
+def _unreachable(mesh: Mesh) -> Bools:
+    from routecost.mesh.measuring.reach import reached
+
+    return ~reached(mesh, mesh.triangles.mean(axis=1), mesh.normals)

@@ -1,0 +1,90 @@
+"""A way in for the user's own meshes: upload, say what is wanted, and all pages turn to them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import tempfile
+import zipfile
+from pathlib import Path
+
+import streamlit as st
+
+from routecost.builds.build_tables import PartRow
+from routecost.builds.settings import UNITS
+from routecost.builds.starter import MESH_SUFFIXES, start_build
+from routecost.core.errors import InputError
+from routecost.core.files import write_whole
+from routecost.page import state
+from routecost.shop.schema import columns_of
+
+CHOICES = {c.header: c.choices for c in columns_of(PartRow) if c.choices}
+
+
+def meshes_page() -> None:
+    st.header("Your own meshes")
+    st.markdown(
+        "Bring the parts of your build, say how many you need and what they must do; the other pages then "
+        "turn to them. Nothing leaves this computer."
+    )
+    files = st.file_uploader(
+        "Meshes", type=[suffix[1:] for suffix in MESH_SUFFIXES], accept_multiple_files=True
+    )
+    if not files:
+        return
+    unit = st.selectbox("Unit of files that state none", UNITS)
+    rows = []
+    with st.form("demands"):
+        for file in files:
+            part, copies, clarity, finish, load, liquid = st.columns([3, 1, 2, 2, 2, 1])
+            name = Path(file.name).name
+            part.markdown(f"**{name}**")
+            rows.append(
+                {
+                    "part": Path(name).stem,
+                    "mesh": name,
+                    "copies": copies.number_input("copies", 1, 100_000, 1, key=f"n {name}"),
+                    "clarity": clarity.selectbox("clarity", CHOICES["clarity"], key=f"c {name}"),
+                    "finish": finish.selectbox("finish", CHOICES["finish"], key=f"f {name}"),
+                    "load": f"{load.number_input('load, N', 0.0, 1e7, 0.0, key=f'l {name}'):g} N",
+                    "holds_liquid": "yes" if liquid.checkbox("holds water", key=f"w {name}") else "no",
+                }
+            )
+        ready = st.form_submit_button("Rank them")
+    if ready:
+        try:
+            root = _write({Path(f.name).name: f.getvalue() for f in files}, rows, unit)
+            from routecost.builds.build import load_build
+
+            load_build(root)
+        except InputError as error:
+            state.tell(error)
+            return
+        state.show_folder(root)
+        st.success("All pages now show your parts. Take the folder along to keep it.")
+    root = Path(st.session_state.get("folder", ""))
+    if root.name.startswith("own-parts"):
+        st.download_button("Take the build's folder along", _zip(root), file_name="my-build.zip")
+
+
+def _write(meshes: dict[str, bytes], rows: list[dict[str, object]], unit: str) -> Path:
+    root = Path(tempfile.mkdtemp(prefix="own-parts-"))
+    for name, data in meshes.items():
+        write_whole(root / "meshes" / name, data)
+    start_build(root)
+    settings = (root / "build.toml").read_text(encoding="utf-8")
+    write_whole(root / "build.toml", settings.replace('unit = "mm"', f'unit = "{unit}"', 1))
+    text = io.StringIO()
+    table = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
+    table.writeheader()
+    table.writerows(rows)
+    write_whole(root / "parts.csv", text.getvalue())
+    return root
+
+
+def _zip(root: Path) -> bytes:
+    memory = io.BytesIO()
+    with zipfile.ZipFile(memory, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, _size, _time in state.signature(root):
+            archive.write(root / name, name)
+    return memory.getvalue()

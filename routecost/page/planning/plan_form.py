@@ -1,0 +1,161 @@
+"""What a plan is asked for, as a form that keeps what was asked last."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import streamlit as st
+
+from routecost.api.plan_bill import SECONDS
+from routecost.builds.build import Build
+from routecost.costing.ranking import Ranking
+from routecost.planning.choosing.limits import ObjectiveName
+from routecost.planning.setup.plan_request import Ask
+
+OBJECTIVE_TEXT: dict[ObjectiveName, str] = {
+    "full": "full cost",
+    "outlay": "outlay",
+    "own-time": "own time",
+    "hour-worth": "outlay, and so much an hour",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """All inputs of a plan; None: no limit."""
+
+    by: ObjectiveName = "full"
+    hour_worth: float
+    """Counts only where `by` says so."""
+    budget: float | None
+    own_hours: float | None = None
+    printer_hours: float | None = None
+    start: dt.date
+    finish_by: dt.date | None = None
+    pins: tuple[tuple[str, str], ...] = ()
+    """Part and route."""
+    without: tuple[str, ...] = ()
+    as_designed: bool = False
+    seconds: float = SECONDS
+
+    @property
+    def ask(self) -> Ask:
+        """The same for the planner. An emptied box lifts the budget, even where the build has one of its own."""
+        by_hour = self.by == "hour-worth"
+        return Ask(
+            by="outlay" if by_hour else self.by,
+            hour_worth=self.hour_worth if by_hour else None,
+            budget=math.inf if self.budget is None else self.budget,
+            own_hours=self.own_hours,
+            printer_hours=self.printer_hours,
+            finish_by=self.finish_by,
+            pins=dict(self.pins),
+            without=self.without,
+            as_designed=self.as_designed,
+        )
+
+
+def usual(build: Build, day: dt.date) -> Question:
+    """What the build's own settings ask for."""
+    return Question(hour_worth=build.settings.own_rate, budget=build.settings.budget, start=day)
+
+
+def plan_form(build: Build, ranking: Ranking, last: Question) -> Question | None:
+    """The form, filled in as `last`; a question where the button was pressed."""
+    c = build.settings.currency
+    names = {route.id: route.name for route in build.routes}
+    offered, parts = _ways(ranking), [ranked.part.id for ranked in ranking.parts]
+
+    def key(label: str, value: object) -> str:
+        return _filled(f"{label} {build.folder}", value)
+
+    with st.form("plan"):
+        what, worth = st.columns([4, 1])
+        by = what.radio(
+            "What shall be least",
+            list(OBJECTIVE_TEXT),
+            key=key("by", last.by),
+            format_func=lambda name: OBJECTIVE_TEXT[name],
+            horizontal=True,
+        )
+        hour_worth = worth.number_input(
+            f"So much an hour, {c}", 0.0, 10_000.0, step=1.0, key=key("worth", last.hour_worth)
+        )
+        limits = st.columns(5)
+        budget, own, printers = (
+            column.number_input(label, 0.0, None, None, step, key=key(label, value), placeholder="no limit")
+            for column, label, value, step in (
+                (limits[0], f"Budget, {c}", last.budget, 10.0),
+                (limits[1], "Own hours, at most", last.own_hours, 1.0),
+                (limits[2], "Printer hours, at most", last.printer_hours, 1.0),
+            )
+        )
+        start = limits[3].date_input("Work begins on", key=key("start", last.start))
+        finish = limits[4].date_input("All done by", None, key=key("finish", last.finish_by))
+        fixed, left_out, rest = st.columns([2, 2, 1], vertical_alignment="bottom")
+        pins = fixed.multiselect(
+            "Make only so",
+            offered,
+            key=_among(offered, key("pins", list(last.pins))),
+            format_func=lambda pin: f"{pin[0]}: {names.get(pin[1], pin[1])}",
+            placeholder="any way of each part",
+        )
+        without = left_out.multiselect(
+            "Leave out", parts, key=_among(parts, key("without", list(last.without))), placeholder="no part"
+        )
+        as_designed = rest.checkbox("No part changed", key=key("designed", last.as_designed))
+        ready = st.form_submit_button("Plan", type="primary")
+    if not ready:
+        return None
+    return Question(
+        by=by,
+        hour_worth=hour_worth,
+        budget=budget,
+        own_hours=own,
+        printer_hours=printers,
+        start=start if isinstance(start, dt.date) else last.start,
+        finish_by=finish if isinstance(finish, dt.date) else None,
+        pins=tuple(pins),
+        without=tuple(without),
+        as_designed=as_designed,
+        seconds=last.seconds,
+    )
+
+
+def _filled(key: str, value: object) -> str:
+    """The key of a box, filled in at first. A default of its own would keep a box from being emptied, and make
+    it another box, with what it was told lost, once the default changes."""
+    if key not in st.session_state:
+        st.session_state[key] = value
+    return key
+
+
+def _among(offered: Sequence[object], key: str) -> str:
+    """The same key; what is not offered any more is taken back."""
+    st.session_state[key] = [x for x in st.session_state[key] if x in offered]
+    return key
+
+
+def _ways(ranking: Ranking) -> list[tuple[str, str]]:
+    """Every part with every route that can make it."""
+    return [
+        (ranked.part.id, e.route)
+        for ranked in ranking.parts
+        for e in ranked.estimates
+        if e.plan.verdict.level != "ruled out"
+    ]
+
+
+def twice(pins: tuple[tuple[str, str], ...]) -> Mapping[str, list[str]]:
+    """Parts that are to be made in more than one way only.
+
+    >>> twice((("lid", "fdm"), ("foot", "fdm"), ("lid", "bought")))
+    {'lid': ['fdm', 'bought']}
+    """
+    found: dict[str, list[str]] = {}
+    for part, route in pins:
+        found.setdefault(part, []).append(route)
+    return {part: routes for part, routes in found.items() if len(routes) > 1}

@@ -1,0 +1,63 @@
+"""What stands in the tables: prices on the day, rates, and the meaning of every column."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from routecost.page import state
+from routecost.reports.text.tables_text import TABLES, tables_json
+
+
+def tables_page() -> None:
+    build, ranking = state.build(), state.ranking()
+    tariff, shop = build.tariff(ranking.as_of), build.shop(ranking.as_of)
+    st.header("Tables")
+    prices, rates, meaning = st.tabs(["Prices on the day", "Rates and properties", "What the columns mean"])
+    with prices:
+        st.caption(
+            f"As of {ranking.as_of}. A row in the build's own prices.csv replaces the shipped example prices."
+        )
+        st.dataframe(
+            pd.DataFrame(
+                {
+                    "resource": offer.resource,
+                    "pack": offer.pack,
+                    f"pack price, {tariff.currency}": offer.pack_price,
+                    "unit price": f"{offer.unit_price:.4g} / {tariff.unit(offer.resource)}",
+                    "as of": offer.as_of,
+                    "supplier": offer.supplier,
+                    "source": offer.source,
+                    "stands in": offer.place,
+                }
+                for offers in tariff.prices.offers.values()
+                for offer in offers
+            ),
+            hide_index=True,
+            width="stretch",
+        )
+    with rates:
+        st.dataframe(
+            pd.DataFrame(
+                {
+                    "rate": fact.ref,
+                    "value": str(fact.value),
+                    "unit": fact.unit,
+                    "low": fact.low,
+                    "high": fact.high,
+                    "meaning": fact.meaning,
+                    "source": fact.source,
+                    "stands in": fact.place,
+                }
+                for fact in shop.facts.values()
+            ),
+            hide_index=True,
+            width="stretch",
+        )
+    with meaning:
+        name = st.selectbox("Table", list(TABLES))
+        for found in tables_json(name):
+            st.table(pd.DataFrame(found["columns"]))
+            for kind, columns in found["classes"].items():
+                st.markdown(f"**Properties of a {kind}**")
+                st.table(pd.DataFrame(columns))

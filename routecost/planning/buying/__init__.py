@@ -1,0 +1,1 @@
+"""What options take and what that comes to: packs, orders, the buy list."""

@@ -1,0 +1,129 @@
+"""Rows that cut off shares of packs: what follows from packs being whole and each part taking one option.
+
+In packs of size D, with one option of each part as a reference, a resource's cover reads
+Σ (Q_k / D) n_k + Σ ((q_ref − q_j) / D) x_j >= (Σ q_ref − stock) / D. Rounding its right side up and its
+coefficients as mixed-integer rounding does (Nemhauser and Wolsey, *Integer and Combinatorial Optimization*,
+1988, II.1.7) cuts off solutions of the relaxation, never a plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routecost.core.arrays import Floats
+from routecost.planning.choosing.problem import Problem
+
+_WHOLE = 1e-9
+"""Nearer than this to a whole number is a whole number: sums of draws are right to about 1e-15."""
+_LEAST_GAIN = 1e-3
+"""Rows that cut off less than this of a pack are not worth a row."""
+_DENOMINATORS = (1e-3, 1.0 - 1e-6)
+"""Fractions of the right side between which rounding is numerically safe and gains something."""
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """coefficients @ v >= least, over all variables of the model."""
+
+    coefficients: Floats
+    least: float
+
+
+def rounded_up(
+    draws: Floats,
+    part_of: NDArray[np.int64],
+    reference: NDArray[np.int64],
+    packs: Floats,
+    stock: float,
+    size: float,
+) -> tuple[Floats, Floats, float] | None:
+    """Coefficients of the options (options,) and of the packs (offers,), and the right side; None where
+    rounding gains nothing.
+
+    `reference` (parts,) is an option of each part, `packs` (offers,) what each offer holds, `size` the D above.
+
+    >>> draws, part_of = np.array([0.0, 0.6, 0.0, 0.6]), np.array([0, 0, 1, 1])
+    >>> rounded_up(draws, part_of, np.array([1, 3]), np.array([1.0]), 0.0, 1.0)
+    (array([1., 0., 1., 0.]), array([1.]), 2.0)
+    """
+    wanted = draws[reference]
+    right = (float(wanted.sum()) - stock) / size
+    fraction = right - np.floor(right)
+    if not _DENOMINATORS[0] < fraction < _DENOMINATORS[1]:
+        return None
+
+    def up(values: Floats) -> Floats:
+        below = np.floor(values + _WHOLE)
+        return np.asarray(below + np.minimum(np.maximum(values - below, 0.0) / fraction, 1.0))
+
+    return up((wanted[part_of] - draws) / size), up(packs / size), float(np.ceil(right))
+
+
+def violated_rows(problem: Problem, relaxed: Floats, first_pack: int) -> list[Row]:
+    """For each resource and size of pack the row that a solution of the relaxation breaks by most, found by
+    changing one part's reference at a time. `relaxed` (variables,); packs stand in it from `first_pack` on.
+    """
+    p, found = problem, list[Row]()
+    share = relaxed[: len(p.options)]
+    taken = [np.flatnonzero((p.part_of == i) & (share > _WHOLE)) for i in range(len(p.parts))]
+    start = np.array([options[np.argmax(share[options])] for options in taken], dtype=np.int64)
+    column = first_pack
+    for r, offers in enumerate(p.offers):
+        columns = slice(column, column + len(offers))
+        column += len(offers)
+        packs = np.array([o.pack_quantity for o in offers])
+        for size in np.unique(packs).tolist():
+            row = _most_violated(p, r, relaxed, start, taken, packs, columns, size)
+            if row is not None:
+                found.append(row)
+    return found
+
+
+def _most_violated(
+    p: Problem,
+    r: int,
+    relaxed: Floats,
+    start: NDArray[np.int64],
+    taken: list[NDArray[np.int64]],
+    packs: Floats,
+    columns: slice,
+    size: float,
+) -> Row | None:
+    draws, stock = p.draws[:, r], float(p.stock[r])
+    used = np.concatenate(taken)
+
+    def broken_by(reference: NDArray[np.int64]) -> float:
+        row = rounded_up_used(reference)
+        if row is None:
+            return 0.0
+        of_options, of_packs, least = row
+        return least - float(of_options @ relaxed[used] + of_packs @ relaxed[columns])
+
+    def rounded_up_used(reference: NDArray[np.int64]) -> tuple[Floats, Floats, float] | None:
+        # only what the relaxation uses counts for how much a row is broken
+        position = np.searchsorted(used, reference)
+        return rounded_up(draws[used], p.part_of[used], position, packs, stock, size)
+
+    used = np.sort(used)
+    reference, most = start.copy(), broken_by(start)
+    better = True
+    while better:
+        better = False
+        for part, options in enumerate(taken):
+            for option in options.tolist():
+                if draws[option] == draws[reference[part]]:
+                    continue
+                tried = reference.copy()
+                tried[part] = option
+                by = broken_by(tried)
+                if by > most + _LEAST_GAIN:
+                    reference, most, better = tried, by, True
+    row = rounded_up(draws, p.part_of, reference, packs, stock, size)
+    if row is None or most < _LEAST_GAIN:
+        return None
+    coefficients = np.zeros(len(relaxed))
+    coefficients[: len(draws)], coefficients[columns], least = row
+    return Row(coefficients, least)

@@ -1,0 +1,79 @@
+"""Options that can be left out without losing any best plan: another option of the same part takes no more of
+anything."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routecost.core.arrays import Bools, Floats
+from routecost.planning.choosing.problem import Problem
+
+# quantities are sums of products, right to about 1e-15: what differs by less is the same
+_SAME = 1e-12
+
+
+def undominated(problem: Problem) -> Problem:
+    """The bill without options that another of the same part is no worse than in everything: draws, tools,
+    orders, money, hours and days.
+
+    Every limit and objective is a sum of these that no more of any can improve, so that for each plan there
+    is one without such options that is as good. A resource of which the stock or a single purchase lasts
+    whatever is chosen counts only by whether it is drawn. Among equals the first stays.
+    """
+    while True:
+        keep = _keep(problem)
+        if keep.all():
+            return problem
+        # with fewer options a purchase may last that did not before
+        problem = problem.only(keep)
+
+
+def _keep(problem: Problem) -> Bools:
+    takes = _takes(problem)
+    keep = np.ones(len(problem.options), dtype=bool)
+    for part in range(len(problem.parts)):
+        rows = np.flatnonzero(problem.part_of == part)
+        keep[rows] = _minimal(takes[rows])
+    return keep
+
+
+def _takes(problem: Problem) -> Floats:
+    """(options, everything): no more of any column can make a plan better."""
+    most = problem.most_draws().sum(axis=0)
+    draws = problem.draws.copy()
+    for r in range(len(problem.resources)):
+        if problem.stock[r] >= most[r]:
+            draws[:, r] = 0.0
+        elif problem.stock[r] == 0.0:
+            smallest = float(np.min(draws[:, r], where=draws[:, r] > 0.0, initial=np.inf))
+            if problem.pack_cost(r, smallest) == problem.pack_cost(r, float(most[r])):
+                draws[:, r] = draws[:, r] > 0.0
+    columns = (
+        draws,
+        problem.needs_tool,
+        problem.needs_order,
+        problem.charges,
+        *(a[:, None] for a in (problem.as_used, problem.wear, problem.own_hours)),
+        *(a[:, None] for a in (problem.printer_hours, problem.lead_days, problem.booked_hours)),
+    )
+    return np.hstack([np.asarray(c, dtype=float) for c in columns])
+
+
+def _minimal(takes: Floats) -> Bools:
+    """Rows that no other is no greater than in all columns; of equal rows the first.
+
+    >>> _minimal(np.array([[1.0, 2.0], [2.0, 1.0], [2.0, 2.0], [1.0, 2.0]])).tolist()
+    [True, True, False, False]
+    """
+    takes = takes[:, takes.max(axis=0, initial=0.0) > takes.min(axis=0, initial=np.inf)]
+    slack = _SAME * np.abs(takes).max(axis=0, initial=0.0)
+    keep = np.ones(len(takes), dtype=bool)
+    # a row that is no greater than another has no greater sum, so it is looked at before
+    order = np.argsort((takes / takes.max(axis=0, initial=0.0)).sum(axis=1), kind="stable")
+    kept: list[int] = []
+    for i in order.tolist():
+        if kept and bool((takes[kept] <= takes[i] + slack).all(axis=1).any()):
+            keep[i] = False
+        else:
+            kept.append(i)
+    return keep

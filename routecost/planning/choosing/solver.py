@@ -1,0 +1,219 @@
+"""HiGHS, through scipy: the relaxation of a model with its reduced costs, and the whole numbers."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from time import perf_counter
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routecost.core.arrays import Floats
+from routecost.planning.choosing.cover_cuts import Row
+from routecost.planning.choosing.model import Measure, Model
+
+if TYPE_CHECKING:
+    from scipy.optimize import OptimizeResult
+    from scipy.sparse import csr_array
+
+Weights = Mapping[Measure, float]
+"""What a unit of each measure counts."""
+Caps = Mapping[Measure, float]
+"""The most of each measure."""
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How far the solver goes. What is counted in nodes comes out the same on every machine."""
+
+    deadline: float = math.inf
+    """By `perf_counter`."""
+    nodes: int | None = None
+    """Of its search tree, each time it is called."""
+
+    @property
+    def seconds_left(self) -> float:
+        return self.deadline - perf_counter()
+
+
+UNLIMITED = Effort()
+
+
+def share_over(value: float, bound: float) -> float:
+    """By which share of it a value exceeds a bound.
+
+    >>> share_over(100.0, 98.0), share_over(0.0, 0.0)
+    (0.02, 0.0)
+    """
+    return (value - bound) / abs(value) if value > bound else 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """What was found. `chosen` are rows of the problem's options, one for each part."""
+
+    status: Literal["found", "none", "unknown"]
+    """`none`: proven that nothing fits; `unknown`: time ran out before anything was found."""
+    chosen: tuple[int, ...]
+    value: float
+    bound: float
+    """No plan has a lower value than this."""
+
+    @property
+    def gap(self) -> float:
+        """The share by which a better plan might undercut this one at most."""
+        return share_over(self.value, self.bound) if self.chosen else 0.0
+
+
+NOTHING_FITS = Solution("none", (), math.inf, math.inf)
+
+
+@dataclass(frozen=True, eq=False)
+class Relaxation:
+    """The best with shares of options and packs. No plan that takes an option has a lower value than `value`
+    and the option's reduced cost together."""
+
+    value: float
+    variables: Floats
+    reduced_costs: Floats
+    """(variables,)."""
+
+
+def with_caps(model: Model, caps: Caps) -> Model:
+    """The model with a row for each measure that may not exceed a value."""
+    from scipy.sparse import csr_array
+
+    if not caps:
+        return model
+    rows = csr_array(np.array([model.measures[measure] for measure in caps]))
+    return _with_rows(model, rows, -np.inf, list(caps.values()))
+
+
+def with_rows(model: Model, rows: list[Row]) -> Model:
+    """The model with rows that every plan keeps."""
+    from scipy.sparse import csr_array
+
+    matrix = csr_array(np.array([row.coefficients for row in rows]))
+    return _with_rows(model, matrix, np.array([row.least for row in rows]), np.inf)
+
+
+def _with_rows(model: Model, rows: csr_array, low: object, high: object) -> Model:
+    from scipy.sparse import vstack
+
+    matrix = vstack((model.matrix, rows), format="csr")
+    added = matrix.shape[0] - len(model.low)
+    return replace(
+        model,
+        matrix=matrix,
+        low=np.append(model.low, np.broadcast_to(np.asarray(low, dtype=float), added)),
+        high=np.append(model.high, np.broadcast_to(np.asarray(high, dtype=float), added)),
+    )
+
+
+def objective(model: Model, weights: Weights) -> Floats:
+    """(variables,): the weighted sum of measures as a vector."""
+    return sum((w * model.measures[m] for m, w in weights.items()), np.zeros(len(model.upper)))
+
+
+def relaxed(model: Model, weights: Weights) -> Relaxation | None:
+    """The linear program; None where even that has no solution."""
+    from scipy.optimize import linprog
+    from scipy.sparse import vstack
+
+    same = model.low == model.high
+    above, below = np.isfinite(model.low) & ~same, np.isfinite(model.high) & ~same
+    found = linprog(
+        objective(model, weights),
+        A_ub=vstack((model.matrix[below], -model.matrix[above])),
+        b_ub=np.concatenate((model.high[below], -model.low[above])),
+        A_eq=model.matrix[same],
+        b_eq=model.high[same],
+        bounds=list(zip([0.0] * len(model.upper), model.upper.tolist(), strict=True)),
+        method="highs",
+    )
+    if found.status == 2:
+        return None
+    if found.x is None or found.fun is None:
+        # it failed on the numbers: nothing is known
+        nothing = np.zeros(len(model.upper))
+        return Relaxation(-math.inf, nothing, nothing)
+    return Relaxation(found.fun, np.asarray(found.x), np.asarray(found.lower.marginals))
+
+
+@contextmanager
+def _silence() -> Iterator[None]:
+    """HiGHS writes some remarks of its own to the output, where JSON may be expected: they are dropped."""
+    import ctypes
+
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+        with suppress(OSError, AttributeError, TypeError):
+            # what the C library still holds must not appear later
+            ctypes.CDLL(None).fflush(None)
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
+def solved(model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED) -> Solution:
+    """The plan with the least weighted sum of measures.
+
+    `gap`: good enough is what is proven to be within this share of the best.
+    """
+    found = _milp(model, weights, model.whole, gap, effort)
+    if found is None or found.x is None:
+        is_none = found is not None and found.status == 2
+        return NOTHING_FITS if is_none else Solution("unknown", (), math.inf, -math.inf)
+    p = model.problem
+    chosen = np.flatnonzero(found.x[: len(p.options)] > 0.5)
+    bound = found.fun if found.mip_dual_bound is None else found.mip_dual_bound
+    return Solution(
+        status="found",
+        chosen=tuple(chosen[np.argsort(p.part_of[chosen])].tolist()),
+        value=float(found.fun),
+        bound=min(float(bound), float(found.fun)),
+    )
+
+
+def bound_in_shares(model: Model, weights: Weights, *, gap: float, effort: Effort) -> float:
+    """A value that no plan undercuts: packs, tools and orders are whole, but parts may be made in shares of
+    several options. `gap`: how near it shall be to the best of that.
+
+    There are a few dozen packs for thousands of options, so that this is found much sooner than a proof of whole
+    options; and as many parts as there are resources at the most are shared in the best, so that it is near it.
+    """
+    whole = model.whole.copy()
+    whole[: len(model.problem.options)] = 0
+    found = _milp(model, weights, whole, gap, effort)
+    return -math.inf if found is None or found.mip_dual_bound is None else float(found.mip_dual_bound)
+
+
+def _milp(
+    model: Model, weights: Weights, whole: NDArray[np.int64], gap: float, effort: Effort
+) -> OptimizeResult | None:
+    """What HiGHS finds; None where no time is left."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    left = effort.seconds_left
+    if left <= 0.0:
+        return None
+    with _silence():
+        return milp(
+            objective(model, weights),
+            integrality=whole,
+            bounds=Bounds(np.zeros(len(model.upper)), model.upper),
+            constraints=LinearConstraint(model.matrix, model.low, model.high),
+            options={
+                "mip_rel_gap": gap,
+                **({} if math.isinf(left) else {"time_limit": left}),
+                **({} if effort.nodes is None else {"node_limit": effort.nodes}),
+            },
+        )

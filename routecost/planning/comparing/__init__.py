@@ -1,0 +1,1 @@
+"""What else there is: cheaper, sooner or likelier plans, and why nothing fits."""

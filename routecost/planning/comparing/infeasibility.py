@@ -1,0 +1,163 @@
+"""Why nothing fits, and what each limit costs: the smallest relaxation that helps, and one step more of each."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from routecost.core.money import minor_digits
+from routecost.planning.choosing.choice import Choice, choose, value_of
+from routecost.planning.choosing.limits import LimitName, Limits, Objective, least_budget
+from routecost.planning.choosing.model import Measure
+from routecost.planning.choosing.problem import Problem
+from routecost.planning.choosing.search import least
+from routecost.planning.choosing.solver import Weights
+
+_MEASURE: dict[LimitName, Measure] = {
+    "budget": "outlay",
+    "own-hours": "own-hours",
+    "printer-hours": "printer-hours",
+    "days": "lateness",
+    "needed-by": "lateness",
+}
+_HAIR = 1e-6
+"""Needed values are raised by this share before they are set as limits: sums are right to far less, and the
+solver keeps a limit to about this."""
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """A limit that nothing fits, all other limits kept: with `needed` there is a plan, with less there is none.
+
+    `needed` is proven up to `within`. For `needed-by` it counts days that all dates move."""
+
+    limit: LimitName
+    asked: float
+    needed: float
+    within: float = 0.0
+
+    @property
+    def short_by(self) -> float:
+        return self.needed - self.asked
+
+
+@dataclass(frozen=True)
+class WhyNone:
+    """What to change so that there is a plan: any one of `each`; or where no single limit helps, all of
+    `together`."""
+
+    each: tuple[Shortfall, ...]
+    together: tuple[Shortfall, ...] = ()
+
+
+@dataclass(frozen=True)
+class Margin:
+    """What one step more of a limit saves of the objective."""
+
+    limit: LimitName
+    step: float
+    saving: float
+    exact: bool
+    """False where time ran out before the saving was proven."""
+
+
+def why_none(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> WhyNone:
+    """For each limit the least value with which there is a plan, all other limits kept.
+
+    Where no single limit helps, the fewest that help together: each is set to the least that it can be with
+    the ones before it lifted.
+    """
+    each = []
+    for name in limits.names:
+        short = _needed(problem, limits, name, seconds)
+        if short is not None:
+            each.append(short)
+    if each:
+        return WhyNone(tuple(each))
+    for count in range(2, len(limits.names) + 1):
+        for names in combinations(limits.names, count):
+            together = _needed_together(problem, limits, names, seconds)
+            if together:
+                return WhyNone((), together)
+    return WhyNone(())
+
+
+def _needed_together(
+    problem: Problem, limits: Limits, names: tuple[LimitName, ...], seconds: float
+) -> tuple[Shortfall, ...]:
+    """Each is set to the least that is possible with those before it set and those after it lifted."""
+    found: list[Shortfall] = []
+    for i, name in enumerate(names):
+        held = limits
+        for before in found:
+            held = held.set_to(before.limit, before.needed + _HAIR * max(1.0, abs(before.needed)))
+        for after in names[i + 1 :]:
+            held = held.set_to(after, None)
+        short = _needed(problem, held, name, seconds)
+        if short is None:
+            return ()
+        asked = limits.of(name)
+        assert asked is not None
+        # with the limits set so far it may be enough as it is
+        needed = max(short.needed, asked)
+        found.append(Shortfall(name, asked, needed, short.within))
+    return tuple(found)
+
+
+def _needed(problem: Problem, limits: Limits, name: LimitName, seconds: float) -> Shortfall | None:
+    """The least value of a limit with which there is a plan that keeps the others; None where there is none."""
+    asked = limits.of(name)
+    assert asked is not None
+    others = limits.set_to(name, None)
+    in_time = others.in_time(problem)
+    measure = _MEASURE[name]
+    due = None
+    if measure == "lateness":
+        lifted = Limits(days=0.0) if name == "days" else Limits(needed_by=limits.needed_by)
+        due = np.minimum(lifted.due_days(in_time), 1e9).tolist()
+    weights: Weights = {measure: 1.0}
+    found = least(in_time, weights, others.caps(problem.shop.tariff.currency), seconds=seconds, due_days=due)
+    if not found.chosen:
+        return None
+    needed = least_budget(found.value, problem.shop.tariff.currency) if name == "budget" else found.value
+    return Shortfall(name, asked, needed, max(0.0, found.value - found.bound))
+
+
+def step_of(name: LimitName, currency: str) -> float:
+    """One step more of a limit: an hour, a day, ten units of the currency (a thousand where there are no cents).
+
+    >>> step_of("own-hours", "EUR"), step_of("budget", "EUR"), step_of("budget", "JPY")
+    (1.0, 10.0, 1000.0)
+    """
+    return 10.0 ** (3 - minor_digits(currency)) if name == "budget" else 1.0
+
+
+def margins(
+    problem: Problem,
+    objective: Objective,
+    limits: Limits,
+    best: Choice,
+    *,
+    gap: float = 0.0,
+    seconds: float = math.inf,
+    nodes: int | None = None,
+) -> tuple[Margin, ...]:
+    """What the objective would save with one step more of each limit."""
+    found = []
+    for name in limits.names:
+        asked = limits.of(name)
+        assert asked is not None
+        step = step_of(name, problem.shop.tariff.currency)
+        if objective.name == "outlay" and name == "budget":
+            # the least outlay is within the budget already
+            found.append(Margin(name, step, 0.0, best.gap == 0.0))
+            continue
+        wider = limits.set_to(name, asked + step)
+        more = choose(problem, objective, wider, gap=gap, seconds=seconds, nodes=nodes)
+        # the plan at hand keeps the wider limit too
+        value = min(best.value, value_of(more.totals, objective)) if more.totals else best.value
+        found.append(Margin(name, step, best.value - value, more.status == "optimal"))
+    return tuple(found)

@@ -1,0 +1,116 @@
+"""What has moved since a plan was saved: prices, rates, meshes, copies, the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from routecost.builds.build import Build
+from routecost.costing.ranking import RankedPart
+from routecost.costing.tariff import Tariff
+from routecost.planning.progress.saved_plan import SavedPlan
+from routecost.routes.process.operation import OWN_HOUR
+from routecost.shop.shop import Shop
+
+_SAME = 1e-9
+"""What differs by less than this share is the same number written down and read again."""
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One thing that is not as it was."""
+
+    kind: Literal["price", "rate", "mesh", "copies", "part", "shelf"]
+    name: str
+    then: float
+    now: float
+    text: str
+
+    @property
+    def share(self) -> float:
+        """By which share it has moved."""
+        return abs(self.now - self.then) / abs(self.then) if self.then else float("inf")
+
+
+def moved_since(
+    saved: SavedPlan, build: Build, tariff: Tariff, shop: Shop, ranked: Sequence[RankedPart]
+) -> tuple[Moved, ...]:
+    """Everything that the saved plan rested on and that is different now, of each kind the largest first."""
+    found = [
+        *_prices(saved, tariff),
+        *_rates(saved, shop),
+        *_parts(saved, build, ranked),
+        *_shelf(saved, build),
+    ]
+    kinds = ("part", "copies", "mesh", "price", "rate", "shelf")
+    return tuple(sorted(found, key=lambda m: (kinds.index(m.kind), -m.share, m.name)))
+
+
+def _differs(a: float, b: float) -> bool:
+    return abs(a - b) > _SAME * max(abs(a), abs(b))
+
+
+def _prices(saved: SavedPlan, tariff: Tariff) -> Iterator[Moved]:
+    for price in saved.prices:
+        if price.resource == OWN_HOUR:
+            continue
+        offers = tariff.prices.offers.get(price.resource, ())
+        now = offers[0].unit_price if offers else 0.0
+        if not offers:
+            text = f"{price.resource} has no price any more; it was {price.unit_price:.4g} a {price.unit}"
+        elif _differs(price.unit_price, now):
+            change = now / price.unit_price - 1.0 if price.unit_price else 0.0
+            text = (
+                f"{price.resource}: {price.unit_price:.4g} a {price.unit} from {price.supplier} "
+                f"({price.as_of}), now {now:.4g} from {offers[0].supplier} ({offers[0].as_of}), {change:+.0%}"
+            )
+        else:
+            continue
+        yield Moved("price", price.resource, price.unit_price, now, text)
+
+
+def _rates(saved: SavedPlan, shop: Shop) -> Iterator[Moved]:
+    for ref, then in saved.facts:
+        fact = shop.facts.get(ref)
+        if fact is None or isinstance(fact.value, (str, bool)):
+            continue
+        now = float(fact.value)
+        if _differs(then, now):
+            yield Moved("rate", ref, then, now, f"{ref}: {then:.4g}, now {now:.4g} {fact.unit}".rstrip())
+
+
+def _parts(saved: SavedPlan, build: Build, ranked: Sequence[RankedPart]) -> Iterator[Moved]:
+    then = {choice.part: choice for choice in saved.choices}
+    left = {one.part.id: one.part for one in ranked}
+    listed = {read.part.id: read.part for read in build.read_parts}
+    for new in listed.keys() - then.keys() - set(saved.asked.without):
+        if new in left and not listed[new].done:
+            yield Moved("part", new, 0.0, left[new].copies, f"{new} is new, {left[new].copies} x")
+    for name, choice in then.items():
+        if name not in listed:
+            yield Moved("part", name, choice.copies, 0.0, f"{name} is not in the parts table any more")
+            continue
+        part = listed[name]
+        shape = part.shape
+        mesh = shape.mesh.content_hash if shape is not None else ""
+        if mesh != choice.mesh:
+            volume = shape.solid.volume_mm3 if shape is not None else 0.0
+            volumes = f"{choice.volume_mm3 / 1e3:.2f} cm³ then, {volume / 1e3:.2f} cm³ now"
+            text = f"{name}: the mesh is another one, {volumes}"
+            yield Moved("mesh", name, choice.volume_mm3, volume, text)
+        copies = part.copies - part.done
+        if copies != choice.copies:
+            done = f", {part.done} done" if part.done else ""
+            text = f"{name}: {choice.copies} copies to make then, {copies} now ({part.copies} wanted{done})"
+            yield Moved("copies", name, choice.copies, copies, text)
+
+
+def _shelf(saved: SavedPlan, build: Build) -> Iterator[Moved]:
+    then, units = dict(saved.stock), build.tables.resource_map
+    for name in sorted(then.keys() | build.stock.keys()):
+        was, now = then.get(name, 0.0), build.stock.get(name, 0.0)
+        if _differs(was, now):
+            unit = units[name].unit if name in units else ""
+            text = f"{name} on the shelf: {was:.4g} {unit} then, {now:.4g} {unit} now"
+            yield Moved("shelf", name, was, now, text)

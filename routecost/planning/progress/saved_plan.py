@@ -1,0 +1,158 @@
+"""A plan kept in the build's folder with what it rested on, to be looked at again when things have moved."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Container
+from dataclasses import dataclass
+from pathlib import Path
+
+from routecost.core.cache.store import plain_of, value_of
+from routecost.core.errors import InputError
+from routecost.core.files import write_for_user
+from routecost.planning.setup.plan_request import Ask
+
+NAME = "plan.json"
+FIGURES = ("hour_worth", "budget", "own_hours", "printer_hours")
+BEFORE = "plan.before.json"
+"""The saved plan before the last one: saving loses nothing at once."""
+
+
+@dataclass(frozen=True)
+class SavedChoice:
+    """One part as it was planned."""
+
+    part: str
+    route: str
+    alternative: str
+    chosen: tuple[tuple[str, str], ...]
+    copies: int
+    mesh: str
+    """Content hash; empty for a part that is simply bought."""
+    volume_mm3: float
+
+
+@dataclass(frozen=True)
+class SavedPrice:
+    """A price that the plan rested on."""
+
+    resource: str
+    unit_price: float
+    unit: str
+    supplier: str
+    pack: str
+    as_of: str
+
+
+@dataclass(frozen=True)
+class SavedAsk:
+    """What was asked for; figures stand only where they were set, an empty date is none."""
+
+    by: str
+    figures: tuple[tuple[str, float], ...]
+    finish_by: str
+    pins: tuple[tuple[str, str], ...]
+    without: tuple[str, ...]
+    as_designed: bool
+    copies: int
+    """Of each part; 0: as the parts table says."""
+
+    @classmethod
+    def of(cls, ask: Ask) -> SavedAsk:
+        figures = {name: getattr(ask, name) for name in FIGURES}
+        return cls(
+            by=ask.by,
+            figures=tuple((name, float(value)) for name, value in figures.items() if value is not None),
+            finish_by=ask.finish_by.isoformat() if ask.finish_by else "",
+            pins=tuple(ask.pins.items()),
+            without=tuple(ask.without),
+            as_designed=ask.as_designed,
+            copies=ask.copies or 0,
+        )
+
+    def ask(self, parts: Container[str]) -> Ask:
+        """The same again, of the parts that there still are.
+
+        >>> SavedAsk.of(Ask(budget=50.0, without=("lid",))).ask({"foot"})
+        Ask(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
+        without=(), as_designed=False, copies=None)
+        """
+        return Ask(
+            by=self.by,
+            finish_by=dt.date.fromisoformat(self.finish_by) if self.finish_by else None,
+            pins={part: route for part, route in self.pins if part in parts},
+            without=tuple(part for part in self.without if part in parts),
+            as_designed=self.as_designed,
+            copies=self.copies or None,
+            **{name: value for name, value in self.figures if name in FIGURES},
+        )
+
+
+@dataclass(frozen=True)
+class SavedPlan:
+    """Everything that a later look needs."""
+
+    format: int
+    day: str
+    """Whose prices held, ISO 8601; so the other days."""
+    start: str
+    currency: str
+    asked: SavedAsk
+    value: float
+    outlay: float
+    full: float
+    own_hours: float
+    finish: str
+    choices: tuple[SavedChoice, ...]
+    prices: tuple[SavedPrice, ...]
+    facts: tuple[tuple[str, float], ...]
+    """`thing.property` of numbers that the chosen plans rest on."""
+    stock: tuple[tuple[str, float], ...]
+
+    @property
+    def saved_on(self) -> dt.date:
+        return dt.date.fromisoformat(self.day)
+
+
+FORMAT = 1
+
+
+def write_saved(folder: Path, plan: SavedPlan) -> Path:
+    """Write it whole; another one that was there is kept beside it. Raises InputError."""
+    path = folder / NAME
+    text = json.dumps(plain_of(plan), indent=1) + "\n"
+    if path.is_file() and (old := path.read_bytes()) != text.encode():
+        write_for_user(folder / BEFORE, old)
+    write_for_user(path, text)
+    return path
+
+
+def read_saved(folder: Path) -> SavedPlan:
+    """The saved plan of a build. Raises InputError where there is none or it is damaged."""
+    path = folder / NAME
+    mend = f"make one with `routecost plan {folder}`"
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise InputError.of(str(path), "", "there is no saved plan yet", mend) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError.of(str(path), "", f"cannot be read ({error})", mend) from None
+    try:
+        found: SavedPlan = value_of(SavedPlan, json.loads(text))
+        dates = (found.day, found.start, *((found.asked.finish_by,) if found.asked.finish_by else ()))
+        for day in dates:
+            dt.date.fromisoformat(day)
+        if found.format != FORMAT:
+            raise ValueError
+    except (ValueError, TypeError, KeyError):
+        raise InputError.of(str(path), "", "is damaged, or of another version", mend) from None
+    return found
+
+
+def saved_or_none(folder: Path) -> SavedPlan | None:
+    """The saved plan, or None where there is none that can be read: a new one takes its place then."""
+    try:
+        return read_saved(folder)
+    except InputError:
+        return None

@@ -1,0 +1,1 @@
+"""When it is done: tasks on a calendar of own hours, machines, waits and deliveries."""

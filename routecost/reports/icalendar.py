@@ -1,0 +1,85 @@
+"""A timetable as a calendar that any calendar program reads: iCalendar, RFC 5545."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections import Counter
+from collections.abc import Iterator
+
+from routecost.planning.scheduling.timetable import Timetable
+from routecost.planning.scheduling.timetable_entries import Entry
+
+FOLD = 75
+"""Octets a line may have, its line break not counted (RFC 5545, 3.1)."""
+NAMESPACE = uuid.UUID("5f0d6a3e-3b0c-5a55-9d0a-0f6f2c9b7c11")
+"""An arbitrary one, so that names of ours give identifiers of ours (RFC 9562, version 5)."""
+
+
+def timetable_ical(found: Timetable, name: str) -> str:
+    """The calendar's text, UTF-8 when written. `name` is that of the build.
+
+    Times are local and without a time zone, as a workshop's are. An event keeps its UID when the timetable is
+    made again, so that a calendar program moves it instead of showing it twice. Waits do not make one busy.
+    """
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//routecost//timetable//EN", "CALSCALE:GREGORIAN"]
+    twins = Counter[str]()
+    for entry in found.entries:
+        key = "\n".join(
+            (name, entry.part, entry.route, str(entry.place), entry.operation, str(entry.run), entry.phase)
+        )
+        twins[key] += 1
+        lines += _event(entry, uuid.uuid5(NAMESPACE, f"{key}\n{twins[key]}"), found.start)
+    lines.append("END:VCALENDAR")
+    return "".join(f"{part}\r\n" for line in lines for part in folded(line))
+
+
+def _event(e: Entry, uid: uuid.UUID, start: dt.date) -> list[str]:
+    doing = {"hands": "", "machine": f"{e.resource} runs: ", "waiting": "waiting: "}[e.phase]
+    of_runs = f" ({e.run} of {e.runs})" if e.runs > 1 else ""
+    told = [f"{e.route}, operation {e.place}", *([e.note] if e.note else [])]
+    if e.is_critical:
+        told.append("decides the finish")
+    return [
+        "BEGIN:VEVENT",
+        f"UID:{uid}",
+        # no clock in it: the same timetable is the same file
+        f"DTSTAMP:{start:%Y%m%d}T000000Z",
+        f"DTSTART:{e.start:%Y%m%dT%H%M%S}",
+        f"DTEND:{e.end:%Y%m%dT%H%M%S}",
+        f"SUMMARY:{escaped(f'{e.part}: {doing}{e.operation}{of_runs}')}",
+        f"DESCRIPTION:{escaped(chr(10).join(told))}",
+        f"CATEGORIES:{escaped(e.phase)}",
+        f"TRANSP:{'OPAQUE' if e.phase == 'hands' else 'TRANSPARENT'}",
+        "END:VEVENT",
+    ]
+
+
+def escaped(text: str) -> str:
+    r"""As a TEXT value (RFC 5545, 3.3.11); control characters, which it may not hold, are left out.
+
+    >>> print(escaped("mix, pour; then\nwait"))
+    mix\, pour\; then\nwait
+    """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    text = "".join(c for c in text if c in "\n\t" or (c >= " " and c != "\x7f"))
+    for plain, code in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
+        text = text.replace(plain, code)
+    return text
+
+
+def folded(line: str) -> Iterator[str]:
+    """Pieces of at most 75 octets, those after the first begin with a space; no character is torn apart.
+
+    >>> [len(piece) for piece in folded("x" * 160)]
+    [75, 75, 12]
+    """
+    room, piece = FOLD, ""
+    for character in line:
+        octets = len(character.encode("utf-8"))
+        if octets > room:
+            yield piece
+            piece, room = " ", FOLD - 1
+        piece += character
+        room -= octets
+    yield piece

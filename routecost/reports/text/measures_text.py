@@ -1,0 +1,129 @@
+"""What `routecost measure` tells of meshes, as JSON and as a table."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from routecost.core.arrays import Vector
+    from routecost.mesh.measuring.shape import Shape
+    from routecost.mesh.reading.mesh_reader import Reading
+
+
+def measures_json(
+    reading: Reading, shape: Shape, shell_mm: float | None = None, fit_mm: Vector | None = None
+) -> dict[str, Any]:
+    """One object a file; lengths in mm, in the part's own frame."""
+    walls, reach = shape.walls, shape.reach()
+    found: dict[str, Any] = {
+        "file": str(reading.file),
+        "unit": reading.unit,
+        "unit_source": reading.unit_source,
+        "sound": True,
+        "faults": list(reading.faults),
+        "repairs": list(reading.repairs),
+        "warnings": list(reading.warnings),
+        **asdict(shape.solid),
+        "thinnest_wall_mm": walls.thinnest_mm,
+        "thinnest_at_mm": walls.thinnest_at_mm,
+        "typical_wall_mm": walls.typical_mm,
+        "thickest_mm": walls.thickest_mm,
+        "reach": asdict(reach),
+        "poses": [asdict(pose) for pose in shape.poses],
+    }
+    if shell_mm is not None:
+        tallest = shape.poses[0].up
+        cavity = shape.cavity(shell_mm, tallest)
+        found["cavity"] = {
+            "wall_mm": cavity.wall_mm,
+            "volume_mm3": cavity.volume_mm3,
+            "spaces": cavity.spaces,
+            "height_mm": cavity.height_mm,
+            "up": cavity.up,
+            "peaks": cavity.peaks,
+        }
+    if fit_mm is not None:
+        fit = shape.fit(fit_mm)
+        found["fit"] = {
+            "volume_mm": fit.volume_mm,
+            "fits": fit.fits,
+            "up": fit.up,
+            "pieces": fit.pieces,
+            "joints": fit.joints,
+            "bond_area_mm2": fit.bond_area_mm2,
+            "seam_mm": fit.seam_mm,
+        }
+    return found
+
+
+def print_measures(found: dict[str, Any], out: Console) -> None:
+    """The same for a person, within 100 columns."""
+    from rich.text import Text
+
+    from routecost.reports.text.terminal import make_table
+
+    origin = {"file": "as the file states", "given": "as given", "assumed": "assumed"}[found["unit_source"]]
+    head = Text(found["file"], style="bold")
+    head.append(f"  unit {found['unit']}, {origin}; sound", style="not bold")
+    out.print(head)
+    for label in ("warnings", "faults", "repairs"):
+        for text in found[label]:
+            out.print(f"  {text}")
+    sides = " x ".join(f"{side:.2f}" for side in found["extents_mm"])
+    box = " x ".join(f"{side:.2f}" for side in found["smallest_box_mm"])
+    reach = found["reach"]
+    rows = [
+        ("extents", f"{sides} mm"),
+        ("smallest box", f"{box} mm"),
+        ("volume", f"{found['volume_mm3'] / 1000:,.3f} cm³"),
+        ("surface", f"{found['area_mm2'] / 100:,.2f} cm²"),
+        ("bodies, faces", f"{found['bodies']}, {found['faces']:,}"),
+        ("closed voids", f"{found['closed_voids']}, {found['closed_void_volume_mm3'] / 1000:,.3f} cm³"),
+        (
+            "wall",
+            f"thinnest {found['thinnest_wall_mm']:.2f} mm, typical {found['typical_wall_mm']:.2f} mm, "
+            f"thickest section {found['thickest_mm']:.2f} mm",
+        ),
+        (
+            "reach",
+            f"block {reach['block']:.0%}, fingertip or rod {reach['finger']:.0%}, "
+            f"nothing {reach['none']:.0%}",
+        ),
+    ]
+    if "cavity" in found:
+        c = found["cavity"]
+        rows.append(
+            (
+                f"cavity, wall {c['wall_mm']:g} mm",
+                f"{c['volume_mm3'] / 1000:,.3f} cm³ in {c['spaces']} spaces, {c['height_mm']:.1f} mm high",
+            )
+        )
+    if "fit" in found:
+        f = found["fit"]
+        into = " x ".join(f"{side:g}" for side in f["volume_mm"])
+        whole = (
+            "fits whole"
+            if f["fits"]
+            else f"in {f['pieces']} pieces with {f['joints']} joints, {f['bond_area_mm2'] / 100:.2f} cm² of bonds"
+        )
+        rows.append((f"in {into} mm", whole))
+    for name, value in rows:
+        out.print(f"  {name:<22}{value}")
+    volumes = ("support\ncm³", "trapped, two-\npart cm³", "trapped,\nopen cm³")
+    numbers = ("up", "height\nmm", "overhang\ncm²", *volumes, "peaks")
+    table = make_table(*numbers, "flat\ntop", numbers=numbers)
+    for pose in found["poses"]:
+        table.add_row(
+            " ".join(f"{x:.2f}".replace("-0.00", "0.00") for x in pose["up"]),
+            f"{pose['height_mm']:.1f}",
+            f"{pose['overhang_area_mm2'] / 100:.2f}",
+            f"{pose['support_volume_mm3'] / 1000:.2f}",
+            f"{pose['trapped_two_part_mm3'] / 1000:.2f}",
+            f"{pose['trapped_open_mm3'] / 1000:.2f}",
+            str(pose["peaks"]),
+            "yes" if pose["flat_opening"] else "no",
+        )
+    out.print(table)

@@ -1,0 +1,130 @@
+"""How sure the answer is, as JSON and for a terminal: chances, percentiles, and what drives the spread."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+
+from routecost.core.money import shown
+from routecost.costing.uncertainty.risk import PERCENTILES, Risk
+from routecost.reports.text.terminal import make_table
+
+BAR = 28
+"""Columns of a bar of the tornado: what is left of 100 beside its numbers."""
+
+
+def risk_json(risk: Risk) -> dict[str, Any]:
+    """Plain dictionaries with stable names."""
+    return {
+        "currency": risk.currency,
+        "draws": risk.draws,
+        "seed": risk.seed,
+        "law": risk.law,
+        "likely": {
+            "full": risk.likely_full,
+            "spend": risk.likely_spend,
+            "own_hours": risk.likely_own_hours,
+        },
+        "full": _named(risk.percentiles(risk.full)),
+        "spend": _named(risk.percentiles(risk.spend)),
+        "own_hours": _named(risk.percentiles(risk.own_hours)),
+        "budget": risk.budget,
+        "chance_in_budget": risk.chance_in_budget,
+        "contingency_to_p80": risk.contingency,
+        "estimate_class": risk.estimate_class,
+        "parts": [
+            {"part": part.part, "best_as_likely": part.best_as_likely, "chance_cheapest": part.by_route}
+            for part in risk.parts
+        ],
+        "drivers": [
+            {
+                "input": d.input,
+                "variance_share": d.share,
+                "low": d.low,
+                "likely": d.likely,
+                "high": d.high,
+                "full_at_low": d.at_low,
+                "full_at_high": d.at_high,
+            }
+            for d in risk.drivers
+        ],
+    }
+
+
+def _named(percentiles: dict[int, float]) -> dict[str, float]:
+    return {f"p{p}": x for p, x in percentiles.items()}
+
+
+def print_risk(risk: Risk, out: Console, names: dict[str, str], most: int = 15) -> None:
+    """Percentiles, chances by part, and the strongest drivers with their tornado."""
+    c = risk.currency
+    out.print(
+        f"{risk.draws:,} sampled worlds (seed {risk.seed}, {risk.law}): each price and rate between its low and its "
+        "high, the same in all parts that rest on it; each part stays on its best route."
+    )
+    columns = [f"P{p}" for p in PERCENTILES]
+    table = make_table("", "likely", *columns, numbers=("likely", *columns), title=f"\nThe build, in {c}")
+    for name, likely, samples in (
+        ("full cost", risk.likely_full, risk.full),
+        ("spend", risk.likely_spend, risk.spend),
+    ):
+        table.add_row(name, shown(likely, c), *(shown(x, c) for x in risk.percentiles(samples).values()))
+    place = float((risk.full <= risk.likely_full).mean())
+    hours = [f"{x:.1f}" for x in risk.percentiles(risk.own_hours).values()]
+    table.add_row("own hours", f"{risk.likely_own_hours:.1f}", *hours)
+    out.print(table)
+    out.print(
+        f"The likely figure is reached or undercut in {place:.0%} of the worlds: most things can get dearer by more "
+        "than they can get cheaper."
+    )
+    if risk.budget is not None and risk.chance_in_budget is not None:
+        out.print(
+            f"Chance to stay within the budget of {shown(risk.budget, c)}: {risk.chance_in_budget:.0%}."
+        )
+    out.print(
+        f"To be right four times in five, set aside {shown(risk.contingency, c)} beyond the likely spend."
+    )
+    found = risk.estimate_class
+    limits = f"class {found}" if found else "wider than class 5"
+    out.print(f"By its spread this is an estimate of {limits} (outer limits of AACE 18R-97).")
+
+    table = make_table("part", "best as likely", "chance that it is the cheapest", title="\nParts")
+    for part in risk.parts:
+        others = [
+            f"{names.get(r, r)} {p:.0%}"
+            for r, p in sorted(part.by_route.items(), key=lambda item: -item[1])
+            if r != part.best_as_likely and p >= 0.005
+        ]
+        sure = f"{part.by_route[part.best_as_likely]:.0%}"
+        table.add_row(
+            part.part,
+            names.get(part.best_as_likely, part.best_as_likely),
+            sure + (f"; else {', '.join(others)}" if others else ""),
+        )
+    out.print(table)
+    _print_tornado(risk, out, most)
+
+
+def _print_tornado(risk: Risk, out: Console, most: int) -> None:
+    """One input at a time from its low to its high, all others likely."""
+    strongest = risk.drivers[:most]
+    ends = [x for d in strongest for x in (d.at_low, d.at_high)]
+    if not ends:
+        return
+    least, widest = min(ends), max(max(ends) - min(ends), 1e-9)
+    numbers = ("of variance", "at low", "at high")
+    table = make_table("what drives it", *numbers, "full cost from low to high", numbers=numbers,
+                       title="\nOne input at a time")  # fmt: skip
+    for d in strongest:
+        first, last = sorted((d.at_low, d.at_high))
+        left = round(BAR * (first - least) / widest)
+        long = max(1, round(BAR * (last - first) / widest))
+        table.add_row(
+            d.input,
+            f"{d.share:.0%}",
+            shown(d.at_low, risk.currency),
+            shown(d.at_high, risk.currency),
+            " " * left + "■" * long,
+        )
+    out.print(table)

@@ -1,0 +1,107 @@
+"""When everything of a plan is done, and what other plans offer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from routecost.api.plan_bill import BillPlan
+from routecost.planning.buying.totals import Totals
+from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
+
+
+def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) -> None:
+    """One row an entry, by start."""
+    table = found.timetable
+    note = (
+        "Hands work in their windows, machines and cures go on through the night. What is critical decides the "
+        "finish."
+    )
+    headers = [("start", 17), ("end", 17), ("part", 22), ("operation", 44), ("run", 9), ("what", 10),
+               ("who or which machine", 20), ("minutes", 10), ("critical", 9), ("note", 70)]  # fmt: skip
+    b.fill(sheet, note, headers)
+    if table is None or not table.entries:
+        return
+    f = b.formats
+    row = FIRST_ROW
+    for e in table.entries:
+        n = row + 1
+        sheet.write_datetime(row, 0, e.start, f["moment"])
+        sheet.write_datetime(row, 1, e.end, f["moment"])
+        who = {
+            "hands": "you",
+            "machine": e.resource + (f" no. {e.unit}" if e.unit > 1 else ""),
+            "waiting": "",
+        }
+        run = f"{e.run} of {e.runs}" if e.runs > 1 else ""
+        b.texts(sheet, row, e.part, e.operation, run, e.phase, who[e.phase], first=2)
+        sheet.write_formula(row, 7, f"=ROUND((B{n}-A{n})*1440,0)", f["count"], e.minutes)
+        b.texts(sheet, row, "yes" if e.is_critical else "", first=8)
+        b.wrap(sheet, row, 9, e.note)
+        row += 1
+    sheet.autofilter(HEADER_ROW, 0, row - 1, len(headers) - 1)
+    cells["hands"] = 'SUMIFS(Timetable!$H:$H,Timetable!$F:$F,"hands")/60'
+
+
+def fill_trades(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+    """The least outlay for many limits of own hours, and for many days of the finish."""
+    c = b.currency
+    note = (
+        "The least outlay that was found within each row's own hours, or by its day. No plan within the row is "
+        "below the column 'none is below'."
+        if found.frontier
+        else "Other plans were not looked at."
+    )
+    headers = [("outlay against", 18), ("own hours", 12), ("done on", 12), (f"outlay, {c}", 14),
+               (f"none is below, {c}", 14), ("gap", 9), (f"full cost, {c}", 14),
+               (f"outlay beyond this plan's, {c}", 16), ("", 14)]  # fmt: skip
+    b.fill(sheet, note, headers)
+    row = FIRST_ROW
+    for p in found.frontier:
+        _point(b, sheet, row, "own hours", p.totals, p.bound, best, cells)
+        row += 1
+    for q in found.finish_frontier:
+        _point(b, sheet, row, "the finish", q.totals, q.bound, best, cells)
+        sheet.write_datetime(row, 2, q.finish, b.formats["day"])
+        row += 1
+    _spread(b, sheet, row + 1, found)
+
+
+def _point(
+    b: Book,
+    sheet: Any,
+    row: int,
+    against: str,
+    some: Totals,
+    bound: float,
+    best: Totals,
+    cells: dict[str, str],
+) -> None:
+    f, n = b.formats, row + 1
+    b.texts(sheet, row, against)
+    sheet.write(row, 1, some.own_hours, f["hours"])
+    sheet.write(row, 3, some.outlay, f["money"])
+    sheet.write(row, 4, bound, f["money"])
+    gap = (some.outlay - bound) / some.outlay if some.outlay else 0.0
+    sheet.write_formula(row, 5, f"=IF(D{n}=0,0,(D{n}-E{n})/D{n})", f["share"], gap)
+    sheet.write(row, 6, some.full, f["money"])
+    sheet.write_formula(row, 7, f"=D{n}-{cells['outlay']}", f["money"], some.outlay - best.outlay)
+    same = all(a.plan is o.plan for a, o in zip(some.options, best.options, strict=True))
+    b.texts(sheet, row, "this plan" if same else "", first=8)
+
+
+def _spread(b: Book, sheet: Any, row: int, found: BillPlan) -> None:
+    spread, days, f = found.spread, found.finish_spread, b.formats
+    if spread is None:
+        return
+    for text, value in (("outlay, half the time below", spread.p50), ("outlay, 4 in 5 below", spread.p80)):
+        b.texts(sheet, row, text)
+        sheet.write(row, 3, value, f["money"])
+        row += 1
+    for text, percent in (("done by, half the time", 50.0), ("done by, 4 in 5", 80.0)):
+        at = days.at(percent) if days else None
+        if at is not None:
+            b.texts(sheet, row, text)
+            sheet.write_datetime(row, 2, at.replace(microsecond=0), f["day"])
+            row += 1
+    b.texts(sheet, row, f"another of {len(found.rivals) - 1} plans would have been better")
+    sheet.write(row, 5, spread.another_wins, f["share"])

@@ -1,0 +1,1 @@
+"""Masters, silicone molds, pulls, and shells filled with resin."""

@@ -1,0 +1,1 @@
+"""What a print takes: poses, pieces, plates, path times, steps."""

@@ -1,0 +1,169 @@
+"""What a route says: operations with draws, and a verdict. Amounts of resources only, never money."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, Protocol
+
+if TYPE_CHECKING:
+    from routecost.routes.process.part import Part
+    from routecost.shop.shop import Shop
+
+OWN_HOUR = "own-hour"
+"""The maker's own hour: the one resource whose price stands in build.toml."""
+
+
+@dataclass(frozen=True)
+class Draw:
+    """An amount of a resource, in the resource's own unit, and why it is that much."""
+
+    resource: str
+    quantity: float
+    why: str
+    """The formula in words, with its numbers."""
+    facts: tuple[str, ...] = ()
+    """Table rows (`thing.property`) that the quantity rests on and is proportional to."""
+
+    def times(self, factor: float) -> Draw:
+        return replace(self, quantity=self.quantity * factor)
+
+
+def own_time(minutes: float, why: str, facts: tuple[str, ...] = ()) -> Draw:
+    """Hands-on work.
+
+    >>> own_time(90, "three plates of 30 min").quantity
+    1.5
+    """
+    return Draw(OWN_HOUR, minutes / 60.0, why, facts)
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One step. Hands-on, machine and waiting time are three different times.
+
+    Draws with a `floor` form a charge group: together they cost no less than the floor's amount.
+    """
+
+    name: str
+    draws: tuple[Draw, ...] = ()
+    machine: str = ""
+    """What is tied up while `machine_min` run: a printer, a pot, a mold."""
+    machine_min: float = 0.0
+    waiting_min: float = 0.0
+    """Curing, drying, delivery: nobody and nothing but the part is tied up."""
+    waiting_facts: tuple[str, ...] = ()
+    """Table rows (`thing.property`) that the waiting moves with, as far as it does not belong to the material."""
+    runs: int = 1
+    """How often it is begun by hand: plates, loads of a pot, rounds of pulls, coats. Hands-on and machine time are
+    shared out evenly among them. Where no machine runs, so is waiting; else it is that of the last run."""
+    floor: Draw | None = None
+    shared_floor: Draw | None = None
+    """The floor in its place where `floor` is that of a whole order, taken for one part alone in it: what the part
+    costs at the least once all that is in the order is known."""
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+    cycle: str = ""
+    """Consecutive steps of the same cycle are repeated together: the first run of each, then the second run of
+    each. One with fewer runs than the others takes part in the first ones. Hands-on time, too, is shared out
+    among the runs; what comes out of a machine waits once the last run of the cycle is over."""
+    runs_in_cycle: int = 1
+    """How many of the runs follow each other before the cycle goes on: pours on top of one another in a mold."""
+    unbroken: bool = False
+    """A run cannot be laid down half way: resin sets, paint dries."""
+    once: bool = False
+    """Done once however many copies there are: master, mold. What is made stays."""
+
+    @cached_property
+    def hands_on_min(self) -> float:
+        return 60.0 * sum(d.quantity for d in self.draws if d.resource == OWN_HOUR)
+
+    def times(self, factor: float) -> Operation:
+        """The same step done `factor` times over, one after the other; runs are whole.
+
+        >>> plates = Operation("print", machine="printer", machine_min=240.0, runs=4).times(1.6)
+        >>> plates.machine_min, plates.runs
+        (384.0, 6)
+        """
+        return replace(
+            self,
+            draws=tuple(d.times(factor) for d in self.draws),
+            machine_min=self.machine_min * factor,
+            waiting_min=self.waiting_min * factor,
+            runs=max(1, round(self.runs * factor)),
+            floor=self.floor.times(factor) if self.floor else None,
+            shared_floor=self.shared_floor.times(factor) if self.shared_floor else None,
+        )
+
+
+Level = Literal["suits", "changes", "ruled out"]
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a route suits, suits with changes, or is ruled out; in numbers."""
+
+    level: Level
+    text: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All reasons together; the worst of them decides.
+
+    >>> Verdict((Reason("changes", "split in 3"), Reason("suits", "fits"))).level
+    'changes'
+    """
+
+    reasons: tuple[Reason, ...] = ()
+
+    @property
+    def level(self) -> Level:
+        found = {reason.level for reason in self.reasons}
+        return "ruled out" if "ruled out" in found else "changes" if "changes" in found else "suits"
+
+    @property
+    def texts(self) -> list[str]:
+        """The reasons that matter first."""
+        order = {"ruled out": 0, "changes": 1, "suits": 2}
+        return [r.text for r in sorted(self.reasons, key=lambda r: order[r.level])]
+
+
+@dataclass(frozen=True)
+class ProcessPlan:
+    """One alternative of one route for all copies of one part."""
+
+    route: str
+    part: str
+    copies: int
+    alternative: str
+    """What was chosen inside the route, in a few words: `pla-clear on bed-220, standing`."""
+    operations: tuple[Operation, ...]
+    verdict: Verdict
+    mass_g: float
+    """All copies, as made."""
+    tools: frozenset[str] = frozenset()
+    """Machines and vessels it needs, whether owned or not."""
+    chosen: dict[str, str] = field(default_factory=dict, compare=False)
+    """The choices one by one (material, printer, pose ...), for explaining."""
+
+    def lead_days(self, hours_a_day: float) -> float:
+        """Calendar days, one step after the other: hands work `hours_a_day`, all else runs day and night."""
+        hands_on_h = sum(op.hands_on_min for op in self.operations) / 60.0
+        running_h = sum(op.machine_min + op.waiting_min for op in self.operations) / 60.0
+        return hands_on_h / hours_a_day + running_h / 24.0
+
+
+class Route(Protocol):
+    """A way of making a part. A new one is a new object of this kind; nothing else changes."""
+
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def name(self) -> str: ...
+
+    def plans(self, part: Part, shop: Shop) -> Iterable[ProcessPlan]:
+        """Every alternative worth pricing, ruled-out ones included; none when the route does not apply."""
+        ...

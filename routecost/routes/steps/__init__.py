@@ -1,0 +1,1 @@
+"""Steps that routes share: finishing, joining, running machines, verdicts."""

@@ -1,0 +1,247 @@
+"""Pieces become one part, hold water and carry a load: bonding, sealing and testing, for every route."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, log2
+
+from routecost.mesh.measuring.measures import Fit
+from routecost.routes.physics.strength import allowable_mpa, stress_mpa
+from routecost.routes.process.operation import Draw, Level, Operation, Reason, own_time
+from routecost.routes.process.part import Part
+from routecost.routes.steps.running import batch_draws, protection
+from routecost.shop.materials import Abrasive, Coating
+from routecost.shop.shop import Shop
+from routecost.shop.standards import JoiningStandards, PrintingStandards
+
+_FILLER_GRAIN_UM = 82.0
+"""Seams are dressed with about P180 (ISO 6344): finer clogs with filler, coarser scratches the part; common
+practice, no source."""
+
+
+@dataclass(frozen=True)
+class Joint:
+    """How the pieces of one copy meet.
+
+    >>> Joint(pieces=3, area_mm2=2000.0, seam_mm=400.0).rounds
+    2
+    """
+
+    pieces: int
+    area_mm2: float
+    """All bonds together."""
+    seam_mm: float
+    joints: int | None = None
+    """Bonds, where they are not one fewer than the pieces: a ring cut in half has two."""
+
+    @classmethod
+    def of(cls, fit: Fit) -> Joint:
+        """Solid pieces: they meet on the whole section."""
+        return cls(fit.pieces, fit.bond_area_mm2, fit.seam_mm, fit.joints)
+
+    @property
+    def bonds(self) -> int:
+        return self.pieces - 1 if self.joints is None else self.joints
+
+    @property
+    def rounds(self) -> int:
+        """Waits in clamps: pieces are bonded two and two, then pair to pair."""
+        # of separate bodies, no more pieces hang together than the bonds can hold; a ring's last bond closes it
+        return ceil(log2(min(self.pieces, self.bonds + 1)))
+
+
+def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, ...]:
+    """Pin, glue and clamp the pieces of all copies, then fill and dress the seams; nothing for one piece."""
+    if joint.bonds < 1:
+        return ()
+    s = shop.the(JoiningStandards)
+    bonds, area_cm2, seam_cm = (
+        copies * joint.bonds,
+        copies * joint.area_mm2 / 100,
+        copies * joint.seam_mm / 10,
+    )
+    bonded = f"{copies} x {joint.bonds} bonds"
+    met = f"{area_cm2:.1f} cm² of bonds"
+    seam = f"{seam_cm:.0f} cm of seam"
+    glue = Operation(
+        "pin, glue and clamp the pieces",
+        (
+            own_time(bonds * s.fit_bond_min, f"{bonded} x {s.fit_bond_min:g} min", s.ref("fit_bond_min")),
+            own_time(
+                area_cm2 * s.bond_min_per_cm2,
+                f"{met} x {s.bond_min_per_cm2:g} min/cm²",
+                s.ref("bond_min_per_cm2"),
+            ),
+            Draw("pins", bonds * s.pins_per_bond, f"{bonded} x {s.pins_per_bond:g}", s.ref("pins_per_bond")),
+            Draw(
+                "adhesive",
+                area_cm2 * s.adhesive_g_per_cm2,
+                f"{met} x {s.adhesive_g_per_cm2:g} g/cm²",
+                s.ref("adhesive_g_per_cm2"),
+            ),
+            Draw(
+                "isopropanol",
+                area_cm2 * s.degrease_g_per_cm2,
+                f"both faces of {met} x {s.degrease_g_per_cm2:g} g/cm²",
+                s.ref("degrease_g_per_cm2"),
+            ),
+            Draw("wipe", bonds, f"one for each of {bonded}"),
+            Draw("tape", seam_cm * s.tape_per_seam, f"{seam} x {s.tape_per_seam:g}", s.ref("tape_per_seam")),
+            *protection(shop, bonds * s.fit_bond_min + area_cm2 * s.bond_min_per_cm2),
+        ),
+        waiting_min=joint.rounds * s.clamp_h * 60,
+        runs=max(1, joint.rounds),
+        cautions=("sensitiser", "solvent"),
+        note=f"{joint.rounds} rounds in clamps, {s.clamp_h:g} h each; all copies side by side",
+        unbroken=True,
+    )
+    dress_min = seam_cm * s.seam_min_per_cm
+    dress = Operation(
+        "fill and dress the seams",
+        (
+            own_time(dress_min, f"{seam} x {s.seam_min_per_cm:g} min/cm", s.ref("seam_min_per_cm")),
+            Draw(
+                "seam-filler",
+                seam_cm * s.filler_g_per_cm,
+                f"{seam} x {s.filler_g_per_cm:g} g/cm",
+                s.ref("filler_g_per_cm"),
+            ),
+            *_dressing_paper(shop, seam_cm),
+            *protection(shop, dress_min, vapour=True),
+        ),
+        waiting_min=s.filler_set_h * 60,
+        cautions=("dust", "solvent"),
+    )
+    return glue, dress
+
+
+def _dressing_paper(shop: Shop, seam_cm: float) -> tuple[Draw, ...]:
+    papers = [a for a in shop.all(Abrasive) if a.kind == "paper"]
+    if not papers:
+        return ()
+    paper = min(papers, key=lambda a: abs(a.grain_um - _FILLER_GRAIN_UM))
+    s = shop.the(JoiningStandards)
+    strip_cm2 = seam_cm * s.seam_strip_mm / 10
+    why = f"a strip of {s.seam_strip_mm:g} mm along {seam_cm:.0f} cm of seam, {paper.life_cm2:g} cm² a sheet"
+    return (
+        Draw(paper.id, strip_cm2 / paper.life_cm2, why, (*s.ref("seam_strip_mm"), *paper.ref("life_cm2"))),
+    )
+
+
+def bond_reason(part: Part, joint: Joint, strength_mpa: float, shop: Shop) -> Reason | None:
+    """The load on one bond: the whole load passes through each, and the mean bond has to stand it."""
+    if joint.bonds < 1 or part.demands.load_n <= 0.0:
+        return None
+    if joint.area_mm2 <= 0.0:
+        return Reason("ruled out", f"carries {part.demands.load_n:g} N over bonds that have no area")
+    s, safety = shop.the(JoiningStandards), shop.the(PrintingStandards).safety_factor
+    one = joint.area_mm2 / joint.bonds
+    stress = stress_mpa(part.demands.load_n, one)
+    may = allowable_mpa(strength_mpa, s.bond_strength_share, safety)
+    level: Level = "suits" if stress <= may else "ruled out"
+    text = (
+        f"{part.demands.load_n:g} N on a bond of {one:.0f} mm² is {stress:.2g} MPa; it may bear {may:.2g} MPa"
+    )
+    return Reason(level, text)
+
+
+def seam_reason(part: Part, joint: Joint) -> Reason | None:
+    """Whether a part may be split at all; None for a part in one piece."""
+    if joint.bonds < 1:
+        return None
+    d, seam = part.demands, f"{joint.seam_mm:.0f} mm of seam"
+    if d.clarity in ("clear", "optical"):
+        return Reason("ruled out", f"a {d.clarity} part cannot hide {seam} in {joint.pieces} pieces")
+    if d.largest_seam_mm is not None and joint.seam_mm > d.largest_seam_mm:
+        allowed = f"at most {d.largest_seam_mm:g} mm" if d.largest_seam_mm > 0 else "no seam"
+        return Reason("ruled out", f"allows {allowed}; in {joint.pieces} pieces it has {seam}")
+    return Reason("changes", f"split in {joint.pieces}: {seam}, {joint.area_mm2 / 100:.1f} cm² of bonds")
+
+
+def sealing_coats(shop: Shop) -> tuple[Coating, ...]:
+    """Coats in the tables that make a printed wall tight."""
+    return tuple(c for c in shop.all(Coating) if c.purpose == "seal")
+
+
+def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, what: str) -> Operation:
+    """Brush a sealing coat over an area of each copy, as often as it takes; one batch a coat."""
+    s = shop.the(JoiningStandards)
+    cm2, coats = copies * area_mm2 / 100, coating.coats
+    coated = f"{cm2:.0f} cm² x {coats:g} coats"
+    brush_min, mix_min = cm2 * coats * s.coat_min_per_cm2, coats * s.mix_coat_min
+    of_coats = coating.ref("coats")
+    return Operation(
+        f"seal {what} with {coating.id}",
+        (
+            own_time(
+                brush_min,
+                f"{coated} x {s.coat_min_per_cm2:g} min/cm²",
+                (*s.ref("coat_min_per_cm2"), *of_coats),
+            ),
+            own_time(
+                mix_min,
+                f"{coats:g} batches x {s.mix_coat_min:g} min",
+                (*s.ref("mix_coat_min"), *of_coats),
+            ),
+            Draw(
+                coating.id,
+                cm2 * coats * coating.spread_g_cm2,
+                f"{coated} x {coating.spread_g_cm2:g} g/cm²",
+                coating.ref("spread_g_cm2", "coats"),
+            ),
+            Draw("brush", coats, f"one for each of {coats:g} coats", of_coats),
+            *batch_draws(shop, coats),
+            *protection(shop, brush_min + mix_min, vapour=True),
+        ),
+        waiting_min=coats * coating.dry_h * 60,
+        runs=round(coats),
+        cautions=("sensitiser", "solvent", "food"),
+        unbroken=True,
+    )
+
+
+def seal_inside(shop: Shop, part: Part, coating: Coating) -> Operation:
+    """Sealing for liquids: the inside of a vessel, taken as a share of its whole surface."""
+    assert part.shape is not None
+    s = shop.the(JoiningStandards)
+    return seal_operation(
+        shop, part.copies, part.shape.solid.area_mm2 * s.wetted_share, coating, "the inside"
+    )
+
+
+def fill_test(shop: Shop, copies: int) -> Operation:
+    """Fill every copy, mark the level, come back after a day."""
+    s = shop.the(JoiningStandards)
+    return Operation(
+        "fill test",
+        (
+            own_time(copies * s.fill_test_min, f"{copies} x {s.fill_test_min:g} min", s.ref("fill_test_min")),
+            Draw("wipe", 2.0 * copies, f"two for each of {copies} copies: dry and look for drops"),
+        ),
+        waiting_min=s.fill_test_h * 60,
+        cautions=("liquid", "food"),
+        note=f"all copies side by side for {s.fill_test_h:g} h, over a tray",
+    )
+
+
+def proof_load(shop: Shop, part: Part) -> Operation:
+    """Hold the stated load for a day; it is a trial, not a certificate."""
+    s = shop.the(JoiningStandards)
+    n, load = part.copies, part.demands.load_n
+    return Operation(
+        "proof load",
+        (own_time(n * s.proof_load_min, f"{n} x {s.proof_load_min:g} min", s.ref("proof_load_min")),),
+        waiting_min=s.proof_load_h * 60,
+        cautions=("proof-load",),
+        note=f"{load:g} N held for {s.proof_load_h:g} h, all copies side by side; watch for creep",
+    )
+
+
+def trials(shop: Shop, part: Part) -> tuple[Operation, ...]:
+    """The trials that the demands ask for."""
+    found = []
+    if part.demands.holds_liquid:
+        found.append(fill_test(shop, part.copies))
+    if part.demands.load_n > 0.0:
+        found.append(proof_load(shop, part))
+    return tuple(found)

@@ -1,0 +1,180 @@
+"""The plan for a whole bill against trying every plan, and what must hold of any bill."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from routecost.planning.choosing import search
+from routecost.planning.choosing.choice import Choice, bill_problem, choose, value_of
+from routecost.planning.choosing.limits import Limits, Objective
+from routecost.planning.choosing.model import model_of
+from routecost.planning.choosing.problem import Problem
+from routecost.planning.choosing.solver import UNLIMITED, bound_in_shares, relaxed, with_caps
+from routecost.planning.comparing.baseline import against_each, broken
+from tests.planning.small_bills import Bill, best_by_trial, by_hand, random_bill, random_wish
+
+CENT = 0.01
+
+
+def chosen(bill: Bill, objective: Objective | None = None, limits: Limits | None = None) -> Choice:
+    problem = bill_problem(bill.parts, bill.options, bill.shop)
+    return choose(problem, objective or Objective(), limits or Limits())
+
+
+@pytest.fixture(params=["at once", "by short lists"])
+def way(request, monkeypatch) -> str:
+    """Small bills are solved at once; the way of large ones must give the same."""
+    if request.param == "by short lists":
+        monkeypatch.setattr(search, "SMALL", 0)
+        monkeypatch.setattr(search, "_SHORT_LISTS", (1, 2))
+    return request.param
+
+
+@pytest.mark.parametrize("tens", range(16))
+def test_no_plan_is_better_than_the_one_that_is_proven_best(way, tens) -> None:
+    """Exhaustive enumeration of 320 random bills with packs, stock, tools, orders and limits, each both ways."""
+    for seed in range(20 * tens, 20 * tens + 20):
+        bill = random_bill(seed)
+        objective, limits = random_wish(seed, bill)
+        found = chosen(bill, objective, limits)
+        best = best_by_trial(bill, objective, limits)
+        if math.isinf(best):
+            assert found.status == "none", seed
+            continue
+        assert found.status == "optimal", seed
+        # amounts that are paid as used are rounded to cents together; own time is decided to 18 s
+        assert found.value == pytest.approx(best, abs=CENT), (seed, objective, limits)
+        assert found.totals is not None
+        mine = by_hand(bill, [option.plan for option in found.totals.options])
+        assert mine.of(objective) == pytest.approx(found.value, abs=CENT)
+        assert mine.outlay == pytest.approx(found.totals.outlay, abs=CENT)
+        assert mine.full == pytest.approx(found.totals.full, abs=CENT)
+        assert mine.own_hours == pytest.approx(found.totals.own_hours)
+        assert mine.printer_hours == pytest.approx(found.totals.printer_hours)
+        assert mine.lead_days == pytest.approx(found.totals.lead_days)
+        assert not broken(found.totals, limits)
+
+
+seeds = st.integers(1000, 10**6)
+few = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+
+
+@given(seeds)
+@few
+def test_the_plan_never_costs_more_than_each_part_by_itself(seed) -> None:
+    bill = random_bill(seed, parts=5)
+    found = chosen(bill)
+    assert found.totals is not None
+    everything = Problem.of(bill.parts, bill.options, bill.shop)
+    against = against_each(everything, found.totals, found.objective, found.limits)
+    assert against.outlay >= -CENT
+    assert sum(d.saves for d in against.differences) == pytest.approx(against.outlay, abs=1e-6)
+
+
+@given(seeds, st.floats(0.0, 1.0), st.floats(0.0, 200.0))
+@few
+def test_a_wider_limit_is_never_worse(seed, share, more) -> None:
+    bill = random_bill(seed, parts=5)
+    objective = Objective("full")
+    free = chosen(bill, objective)
+    cheapest = chosen(bill, Objective("outlay"))
+    assert free.totals is not None
+    assert cheapest.totals is not None
+    budget = cheapest.totals.outlay + share * (free.totals.outlay - cheapest.totals.outlay)
+    tight = chosen(bill, objective, Limits(budget=budget + CENT))
+    wide = chosen(bill, objective, Limits(budget=budget + CENT + more))
+    assert tight.found
+    assert wide.found
+    assert wide.value <= tight.value + CENT
+
+
+@given(seeds, st.sampled_from(["resin", "silicone", "paper"]), st.floats(0.0, 200.0))
+@few
+def test_more_on_the_shelf_is_never_worse(seed, resource, amount) -> None:
+    bill = random_bill(seed, parts=5)
+    stocked = replace(bill, stock={**bill.stock, resource: bill.stock.get(resource, 0.0) + amount})
+    assert chosen(stocked).value <= chosen(bill).value + CENT
+
+
+@given(seeds, st.randoms(use_true_random=False))
+@few
+def test_the_order_of_parts_and_ways_does_not_matter(seed, random) -> None:
+    bill = random_bill(seed, parts=5)
+    parts, plans = list(bill.parts), list(bill.plans)
+    random.shuffle(parts)
+    random.shuffle(plans)
+    shuffled = Bill(tuple(parts), tuple(plans), bill.offers, bill.stock)
+    assert chosen(shuffled).value == pytest.approx(chosen(bill).value, abs=CENT)
+
+
+@given(seeds)
+@few
+def test_options_left_out_as_dominated_would_not_have_helped(seed) -> None:
+    bill = random_bill(seed, parts=5, ways=6)
+    everything = Problem.of(bill.parts, bill.options, bill.shop)
+    for objective in (Objective(), Objective("full"), Objective("own-time")):
+        without = chosen(bill, objective)
+        assert choose(everything, objective, Limits()).value == pytest.approx(without.value, abs=CENT)
+
+
+@given(seeds)
+@few
+def test_a_gap_bounds_what_a_better_plan_could_save(seed) -> None:
+    bill = random_bill(seed, parts=5)
+    problem = bill_problem(bill.parts, bill.options, bill.shop)
+    exact = choose(problem, Objective(), Limits())
+    rough = choose(problem, Objective(), Limits(), gap=0.2)
+    assert rough.gap <= 0.2
+    # both values are rounded to a cent, the bound is not
+    assert rough.value * (1.0 - rough.gap) <= exact.value + 2 * CENT
+
+
+@pytest.mark.parametrize("tens", range(8))
+def test_a_bound_in_shares_undercuts_no_plan(monkeypatch, tens) -> None:
+    """Exhaustive enumeration of 160 random bills the way of large ones: good enough is what is asked for."""
+    monkeypatch.setattr(search, "SMALL", 0)
+    monkeypatch.setattr(search, "_SHORT_LISTS", (1, 2))
+    monkeypatch.setattr(search, "_PARTS_A_RESOURCE", 0)
+    for seed in range(1000 + 20 * tens, 1020 + 20 * tens):
+        bill = random_bill(seed)
+        objective, limits = random_wish(seed, bill)
+        best = best_by_trial(bill, objective, limits)
+        problem = bill_problem(bill.parts, bill.options, bill.shop)
+        if math.isfinite(best):
+            model = with_caps(model_of(limits.in_time(problem)), limits.caps("EUR"))
+            weights = objective.weights(bill.shop.tariff.own_rate)
+            free = relaxed(model, weights)
+            assert free is not None
+            bound = bound_in_shares(model, weights, gap=0.0, effort=UNLIMITED)
+            assert free.value - 1e-6 <= bound <= best + 1e-6
+        found = choose(problem, objective, limits, gap=0.03)
+        assert found.found == math.isfinite(best), seed
+        if found.found:
+            assert found.gap <= 0.03
+            assert found.value * (1.0 - found.gap) - CENT <= best <= found.value + CENT
+
+
+def test_a_part_that_nothing_can_make_leaves_no_plan() -> None:
+    bill = random_bill(1)
+    problem = Problem.of((*bill.parts, "impossible"), bill.options, bill.shop)
+    assert problem.without_option == ("impossible",)
+    assert choose(problem, Objective(), Limits()).status == "none"
+
+
+def test_equal_outlay_is_decided_by_own_time() -> None:
+    """The second way differs by work alone; no cent may decide between them."""
+    bill = random_bill(7)
+    slower = [
+        replace(p, operations=(*p.operations, replace(p.operations[0], draws=p.operations[0].draws[-1:])))
+        for p in bill.plans
+    ]
+    twice = Bill(bill.parts, (*slower, *bill.plans), bill.offers, bill.stock)
+    found = choose(Problem.of(twice.parts, twice.options, twice.shop), Objective(), Limits())
+    assert found.totals is not None
+    assert found.totals.own_hours <= chosen(bill).totals.own_hours + 1e-9  # type: ignore[union-attr]
+    assert value_of(found.totals, Objective()) == found.value
