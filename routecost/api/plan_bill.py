@@ -15,26 +15,31 @@ from routecost.costing.ranking import RankedPart
 from routecost.planning.buying.buy_list import Item, items
 from routecost.planning.buying.options import Workshop
 from routecost.planning.buying.totals import Totals, totals
-from routecost.planning.choosing.candidates import Bill, bill_of
+from routecost.planning.choosing.candidates import Candidates, candidates_of
 from routecost.planning.choosing.choice import Choice
 from routecost.planning.choosing.limits import Limits, Objective
-from routecost.planning.comparing.alternatives import rivals
-from routecost.planning.comparing.baseline import AgainstEach, against_each
+from routecost.planning.comparing.alternatives import alternative_plans
+from routecost.planning.comparing.baseline import Baseline, baseline_of
 from routecost.planning.comparing.frontier import Point, frontier
-from routecost.planning.comparing.infeasibility import Margin, WhyNone, margins, why_none
-from routecost.planning.comparing.makespan_frontier import FinishPoint, finish_frontier
-from routecost.planning.comparing.monte_carlo import Sampled, sampled
-from routecost.planning.progress.in_progress import Begun, UnderWay, under_way
+from routecost.planning.comparing.infeasibility import Infeasibility, Margin, explain_infeasibility, margins
+from routecost.planning.comparing.makespan_frontier import MakespanPoint, makespan_frontier
+from routecost.planning.comparing.monte_carlo import OutlaySample, sample_outlay
+from routecost.planning.progress.in_progress import InProgress, WorkInProgress, work_in_progress
 from routecost.planning.progress.saved_plan import SavedPlan
-from routecost.planning.scheduling.date_limits import Dates, with_dates
-from routecost.planning.scheduling.deadlines import Calendar, InTime, chosen_in_time, first_day
+from routecost.planning.scheduling.date_limits import Dates, with_date_limits
+from routecost.planning.scheduling.deadlines import (
+    Calendar,
+    ScheduledChoice,
+    choose_with_deadlines,
+    first_day,
+)
 from routecost.planning.scheduling.timetable import Timetable, deliveries, schedule
-from routecost.planning.setup.plan_request import Ask, Asked, asked_of
+from routecost.planning.setup.plan_request import CheckedRequest, PlanRequest, checked_request
 from routecost.planning.setup.workshop import workshop_of
 from routecost.shop.standards import OrderingStandards
 
 if TYPE_CHECKING:
-    from routecost.planning.scheduling.makespan_spread import FinishSpread
+    from routecost.planning.scheduling.makespan_spread import MakespanSpread
 
 SECONDS = 60.0
 """How long one choice may take: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
@@ -56,29 +61,29 @@ class BillPlan:
     build: Build
     day: dt.date
     """Whose prices hold."""
-    asked: Asked
+    request: CheckedRequest
     limits: Limits
     """With what follows from the dates."""
     ranked: tuple[RankedPart, ...]
     """Parts with copies to make, for these copies."""
     done: Mapping[str, int]
     """Copies that are done, by part id, where there are any."""
-    bill: Bill
+    bill: Candidates
     choice: Choice
-    in_time: InTime
+    scheduled: ScheduledChoice
     items: tuple[Item, ...]
-    begun: tuple[Begun, ...] = ()
+    in_progress: tuple[InProgress, ...] = ()
     """Parts that go on from where the log leaves them."""
-    against: AgainstEach | None = None
+    baseline: Baseline | None = None
     margins: tuple[Margin, ...] = ()
-    why: WhyNone | None = None
+    why: Infeasibility | None = None
     first_day: dt.date | None = None
     """Where no plan can be done by the day that was asked for: the first day by which one may be."""
     frontier: tuple[Point, ...] = ()
-    finish_frontier: tuple[FinishPoint, ...] = ()
-    spread: Sampled | None = None
-    rivals: tuple[Totals, ...] = ()
-    finish_spread: FinishSpread | None = None
+    makespan_frontier: tuple[MakespanPoint, ...] = ()
+    spread: OutlaySample | None = None
+    alternatives: tuple[Totals, ...] = ()
+    makespan_spread: MakespanSpread | None = None
 
     @property
     def status(self) -> Literal["optimal", "feasible", "none"]:
@@ -91,7 +96,7 @@ class BillPlan:
 
     @property
     def timetable(self) -> Timetable | None:
-        return self.in_time.timetable
+        return self.scheduled.timetable
 
     @property
     def workshop(self) -> Workshop:
@@ -103,7 +108,7 @@ Tick = Callable[[str], None]
 
 def plan(
     build: Build | str | Path,
-    ask: Ask | None = None,
+    plan_request: PlanRequest | None = None,
     *,
     copies: int | Mapping[str, int] | None = None,
     as_of: dt.date | None = None,
@@ -125,34 +130,42 @@ def plan(
     build = as_build(build)
     tick = progress or (lambda _what: None)
     day = as_of or build.day
-    asked = asked_of(ask or Ask(), build, start or day)
-    everything, done = _to_make(build, asked, copies or asked.ask.copies, day, tick)
-    going = UnderWay() if afresh else under_way(build, everything, saved, asked.ask.pins, asked.dates.start)
+    request = checked_request(plan_request or PlanRequest(), build, start or day)
+    everything, done = _to_make(build, request, copies or request.plan_request.copies, day, tick)
+    going = (
+        WorkInProgress()
+        if afresh
+        else work_in_progress(build, everything, saved, request.plan_request.pins, request.dates.start)
+    )
     ranked = tuple(r for r in everything if r.part.id not in going.finished)
     done |= {r.part.id: r.part.done + r.part.copies for r in everything if r.part.id in going.finished}
-    shop = workshop_of(build, day, asked.dates.start)
+    shop = workshop_of(build, day, request.dates.start)
     ways = {r.part.id: (going.plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
     tick("choosing")
-    bill = bill_of(ways, shop, pins=asked.ask.pins, as_designed=asked.ask.as_designed)
-    calendar = _calendar(build, day, asked.dates, shop, TIMETABLE_S)
-    limits = with_dates(asked.limits, asked.dates, calendar.working, calendar.printers)
+    bill = candidates_of(
+        ways, shop, pins=request.plan_request.pins, as_designed=request.plan_request.as_designed
+    )
+    calendar = _calendar(build, day, request.dates, shop, TIMETABLE_S)
+    limits = with_date_limits(request.limits, request.dates, calendar.working, calendar.printers)
     found = (
-        chosen_in_time(bill.problem, asked.objective, asked.limits, calendar, gap=gap, seconds=seconds)
+        choose_with_deadlines(
+            bill.problem, request.objective, request.limits, calendar, gap=gap, seconds=seconds
+        )
         if ranked
-        else _nothing_to_do(asked.objective, limits, shop, calendar)
+        else _nothing_to_do(request.objective, limits, shop, calendar)
     )
     best = found.choice.totals
     base = BillPlan(
         build=build,
         day=day,
-        asked=asked,
+        request=request,
         limits=limits,
         ranked=ranked,
         done=done,
-        begun=going.begun,
+        in_progress=going.in_progress,
         bill=bill,
         choice=found.choice,
-        in_time=found,
+        scheduled=found,
         items=items(best, shop) if best is not None else (),
     )
     if best is None:
@@ -162,42 +175,48 @@ def plan(
 
 def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPlan:
     """Why there is no plan: limits, and the day, which stands for all that follows from it."""
-    asked, problem = found.asked, found.bill.problem
-    why = why_none(problem, found.limits, seconds=seconds)
-    if asked.dates.finish_by is None:
+    request, problem = found.request, found.bill.problem
+    why = explain_infeasibility(problem, found.limits, seconds=seconds)
+    if request.dates.finish_by is None:
         return replace(found, why=why)
     # hours and days that follow from the date cannot be had without it
-    own = tuple(s for s in why.each if asked.limits.of(s.limit) == s.asked or s.limit == "needed-by")
-    together = why.together if all(asked.limits.of(s.limit) == s.asked for s in why.together) else ()
+    own = tuple(s for s in why.each if request.limits.of(s.limit) == s.asked or s.limit == "needed-by")
+    together = why.together if all(request.limits.of(s.limit) == s.asked for s in why.together) else ()
     return replace(
         found,
-        why=WhyNone(own, together),
-        first_day=first_day(problem, asked.limits, calendar, seconds=seconds),
+        why=Infeasibility(own, together),
+        first_day=first_day(problem, request.limits, calendar, seconds=seconds),
     )
 
 
 def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> BillPlan:
-    best, asked, problem = found.choice.totals, found.asked, found.bill.problem
+    best, request, problem = found.choice.totals, found.request, found.bill.problem
     assert best is not None
     tick("comparing")
     compared = replace(
         found,
-        against=against_each(found.bill.everything, best, asked.objective, found.limits),
+        baseline=baseline_of(found.bill.everything, best, request.objective, found.limits),
         margins=margins(
-            problem, asked.objective, found.limits, found.choice, gap=gap, seconds=POINT_S, nodes=POINT_NODES
+            problem,
+            request.objective,
+            found.limits,
+            found.choice,
+            gap=gap,
+            seconds=POINT_S,
+            nodes=POINT_NODES,
         ),
-        finish_spread=_finish_spread(found, best),
+        makespan_spread=_finish_spread(found, best),
     )
     return compared if quick else with_outlook(compared, tick)
 
 
-def _finish_spread(found: BillPlan, best: Totals) -> FinishSpread | None:
-    from routecost.planning.scheduling.makespan_spread import finish_spread
+def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
+    from routecost.planning.scheduling.makespan_spread import makespan_spread
 
     if found.timetable is None:
         return None
     shop = found.build.shop(found.day)
-    return finish_spread(
+    return makespan_spread(
         [o.plan for o in best.options],
         found.timetable,
         found.workshop.tariff,
@@ -207,9 +226,13 @@ def _finish_spread(found: BillPlan, best: Totals) -> FinishSpread | None:
     )
 
 
-def _nothing_to_do(objective: Objective, limits: Limits, shop: Workshop, calendar: Calendar) -> InTime:
+def _nothing_to_do(
+    objective: Objective, limits: Limits, shop: Workshop, calendar: Calendar
+) -> ScheduledChoice:
     nothing = totals((), shop)
-    return InTime(Choice("optimal", 0.0, objective, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0)
+    return ScheduledChoice(
+        Choice("optimal", 0.0, objective, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0
+    )
 
 
 def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
@@ -218,20 +241,20 @@ def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
     best, problem, limits = found.totals, found.bill.problem, found.limits
     assert best is not None
     assert found.timetable is not None
-    assert found.against is not None
+    assert found.baseline is not None
     effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES, "on_point": tick}
     hours = frontier(problem, limits, "own-hours", found.choice, **effort)
-    calendar = _calendar(found.build, found.day, found.asked.dates, found.workshop, QUICK_TIMETABLE_S)
-    days = finish_frontier(problem, limits, calendar, best, found.timetable.finish, **effort)
+    calendar = _calendar(found.build, found.day, found.request.dates, found.workshop, QUICK_TIMETABLE_S)
+    days = makespan_frontier(problem, limits, calendar, best, found.timetable.finish, **effort)
     tick("sampling")
-    others = (found.against.totals, *(p.totals for p in hours), *(p.totals for p in days))
-    compared = rivals(limits.in_time(problem), best, found.asked.objective, limits, others)
+    others = (found.baseline.totals, *(p.totals for p in hours), *(p.totals for p in days))
+    compared = alternative_plans(limits.in_time(problem), best, found.request.objective, limits, others)
     return replace(
         found,
         frontier=hours,
-        finish_frontier=days,
-        rivals=compared,
-        spread=sampled(compared, found.asked.objective, found.workshop),
+        makespan_frontier=days,
+        alternatives=compared,
+        spread=sample_outlay(compared, found.request.objective, found.workshop),
     )
 
 
@@ -254,13 +277,13 @@ def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s
 
 
 def _to_make(
-    build: Build, asked: Asked, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
+    build: Build, request: CheckedRequest, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
 ) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
     """Parts with copies that the parts table does not count as done, ranked for these; and copies that are."""
     left: dict[str, int] = {}
     done: dict[str, int] = {}
     for part in build.parts(day, copies):
-        if part.id in asked.ask.without:
+        if part.id in request.plan_request.without:
             continue
         if made := min(part.copies, part.done):
             done[part.id] = made

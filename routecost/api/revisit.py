@@ -19,13 +19,13 @@ from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.baseline import broken
 from routecost.planning.comparing.option_diff import differences, nearest
-from routecost.planning.progress.plan_diff import Moved, moved_since
+from routecost.planning.progress.plan_diff import PlanChange, plan_diff
 from routecost.planning.progress.saved_plan import (
     FORMAT,
-    SavedAsk,
     SavedChoice,
     SavedPlan,
     SavedPrice,
+    SavedRequest,
     read_saved,
     write_saved,
 )
@@ -39,7 +39,7 @@ class Revisit:
 
     saved: SavedPlan
     now: BillPlan
-    moved: tuple[Moved, ...]
+    plan_changes: tuple[PlanChange, ...]
     stay: Totals | None
     """The rest of the saved plan at today's prices; None where a part of it cannot be made so any more."""
     nearest: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...]
@@ -79,7 +79,7 @@ def save(found: BillPlan) -> Path:
     totals_ = found.totals
     if totals_ is None:
         raise InputError.of("plan", "", "there is no plan to save", "relax a limit first")
-    asked, tariff = found.asked, found.workshop.tariff
+    request, tariff = found.request, found.workshop.tariff
     shapes = {r.part.id: r.part.shape for r in found.ranked}
     chosen = []
     for o in totals_.options:
@@ -88,7 +88,7 @@ def save(found: BillPlan) -> Path:
         way = tuple(o.plan.chosen.items())
         chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, way, o.plan.copies, mesh, volume))
     facts = found.build.shop(found.day).facts
-    refs = {f for o in totals_.options for op in o.plan.operations for d in op.draws for f in d.facts}
+    refs = {f for o in totals_.options for op in o.plan.operations for d in op.usages for f in d.facts}
     numbers = {r: float(facts[r].value) for r in sorted(refs) if r in facts and _is_number(facts[r].value)}
     prices = []
     for line in totals_.buy:
@@ -102,9 +102,9 @@ def save(found: BillPlan) -> Path:
         SavedPlan(
             format=FORMAT,
             day=found.day.isoformat(),
-            start=asked.dates.start.isoformat(),
+            start=request.dates.start.isoformat(),
             currency=tariff.currency,
-            asked=SavedAsk.of(asked.ask),
+            request=SavedRequest.of(request.plan_request),
             value=found.choice.value,
             outlay=totals_.outlay,
             full=totals_.full,
@@ -133,7 +133,7 @@ def revisit(
     progress: Tick | None = None,
 ) -> Revisit:
     """Look at the saved plan again, on another day and from what is done: it asks what the saved plan asked, but
-    for fields of `Ask` that are `changed`.
+    for fields of `PlanRequest` that are `changed`.
 
     What the log tells of is kept: a part whose work has begun goes on by its route from where it is. Raises
     InputError, also where there is no saved plan, or one in another currency.
@@ -144,10 +144,12 @@ def revisit(
         what = f"the saved plan is in {saved.currency}, the build in {build.settings.currency}"
         raise InputError.of("plan.json", "currency", what, "plan anew without --revisit")
     day = as_of or build.day
-    ask = replace(saved.asked.ask({read.part.id for read in build.read_parts}), **(changed or {}))
+    plan_request = replace(
+        saved.request.plan_request({read.part.id for read in build.read_parts}), **(changed or {})
+    )
     now = plan(
         build,
-        ask,
+        plan_request,
         start=start or day,
         as_of=day,
         quick=quick,
@@ -159,12 +161,12 @@ def revisit(
     return Revisit(
         saved=saved,
         now=now,
-        moved=moved_since(saved, build, now.workshop.tariff, build.shop(day), now.ranked),
+        plan_changes=plan_diff(saved, build, now.workshop.tariff, build.shop(day), now.ranked),
         stay=stay,
         nearest=nearest_ways,
         gone=gone,
         breaks=broken(stay, now.limits) if stay is not None else (),
-        stay_value=value_of(stay, now.asked.objective) if stay is not None else float("inf"),
+        stay_value=value_of(stay, now.request.objective) if stay is not None else float("inf"),
     )
 
 

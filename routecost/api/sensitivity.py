@@ -16,8 +16,8 @@ from routecost.core.errors import InputError
 from routecost.costing.ranking import RankedPart, Ranking, plans_of
 from routecost.costing.sensitivity.changes import Changes, MoneyView, part_change
 from routecost.costing.sensitivity.replanning import (
+    BestByRoute,
     CopiesStep,
-    Standing,
     copies_steps,
     copies_thresholds,
     range_of,
@@ -158,13 +158,13 @@ class _Planner:
     tariff: Tariff
     by: By
 
-    def standing(self, plans: Sequence[ProcessPlan]) -> Standing:
+    def standing(self, plans: Sequence[ProcessPlan]) -> BestByRoute:
         return standing(plans, self.tariff, self.build.settings.hours_a_day, self.by)
 
     def copies(self, most: int | None) -> tuple[CopiesStep, ...]:
         part = self.ranked.part
 
-        def at(n: int) -> Standing:
+        def at(n: int) -> BestByRoute:
             anew = next(p for p in self.build.parts(self.shop.day, {part.id: n}) if p.id == part.id)
             return self.standing(plans_of(anew, self.shop, self.build.routes))
 
@@ -182,7 +182,7 @@ class _Planner:
         still = [plan for plan in plans if plan.route not in moving]
         routes = [route for route in self.build.routes if route.id in moving]
 
-        def at(value: float) -> Standing:
+        def at(value: float) -> BestByRoute:
             anew = plans_of(self.ranked.part, with_fact(self.shop, ref, value), routes)
             return self.standing([*anew, *still])
 

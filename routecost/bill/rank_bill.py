@@ -165,7 +165,7 @@ def measure(path: str | Path, unit: str | None = None) -> Shape:
 
     `unit` is that of the file where it states none. Raises InputError for a file that is no sound mesh.
     """
-    from routecost.core.cache.store import Kept, user_folder
+    from routecost.core.cache.store import AnswerCache, user_folder
     from routecost.mesh.reading.mesh_reader import read_mesh
 
-    return Shape(read_mesh(Path(path), unit=unit).mesh, Kept.in_folder(user_folder()))
+    return Shape(read_mesh(Path(path), unit=unit).mesh, AnswerCache.in_folder(user_folder()))

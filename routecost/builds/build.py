@@ -13,7 +13,7 @@ from routecost.builds.build_tables import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.parts_table import ReadPart, part_of
 from routecost.builds.quotes import ReadQuotes, read_quotes
 from routecost.builds.settings import Settings, ShopSettings, read_settings
-from routecost.core.cache.store import Kept
+from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
 from routecost.core.units import UnitError, read_quantity
 from routecost.costing.tariff import Tariff
@@ -25,7 +25,7 @@ from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop, Tables, read_tables
 from routecost.shop.table_reader import Placed, read_table, refuse_twins
 
-KEPT_FOLDER = ".routecost"
+CACHE_FOLDER = ".routecost"
 
 T = TypeVar("T")
 
@@ -95,7 +95,7 @@ class Build:
 
 
 def load_build(
-    folder: str | Path, on_read: Callable[[str], None] | None = None, kept: Kept | None = None
+    folder: str | Path, on_read: Callable[[str], None] | None = None, kept: AnswerCache | None = None
 ) -> Build:
     """Read a build's folder. Raises InputError with everything that is wrong with it, all at once.
 
@@ -108,7 +108,7 @@ def load_build(
 
 
 def inspect_build(
-    folder: str | Path, on_read: Callable[[str], None] | None = None, kept: Kept | None = None
+    folder: str | Path, on_read: Callable[[str], None] | None = None, kept: AnswerCache | None = None
 ) -> tuple[Build | None, list[Fault]]:
     """The build, if it can be read at all, and all its faults."""
     root = Path(folder)
@@ -139,7 +139,7 @@ def inspect_build(
         tables.price_list(dt.date.max, settings.currency, faults)
     stock = _stock(root, tables, faults)
     log = _log(root, {placed.row.part for placed in rows}, {route.id for route in routes}, faults)
-    store = kept or Kept.in_folder(root / KEPT_FOLDER)
+    store = kept or AnswerCache.in_folder(root / CACHE_FOLDER)
     known_routes, known_resources = {route.id for route in routes}, set(tables.resource_map)
     parts = [
         part_of(placed, root, settings.unit, store, known_routes, known_resources, faults, on_read)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from routecost.builds.build_tables import PartRow
 from routecost.core.arrays import Vector
-from routecost.core.cache.store import Kept
+from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
 from routecost.mesh.measuring.shape import Shape
 from routecost.routes.process.part import Demands, Part
@@ -61,7 +61,7 @@ def part_of(
     placed: Placed[PartRow],
     folder: Path,
     default_unit: str,
-    kept: Kept,
+    kept: AnswerCache,
     known_routes: set[str],
     known_resources: set[str],
     faults: list[Fault],
@@ -132,7 +132,7 @@ def _direction(placed: Placed[PartRow], header: str, text: str, faults: list[Fau
 
 
 def _mesh(
-    placed: Placed[PartRow], folder: Path, default_unit: str, kept: Kept, faults: list[Fault]
+    placed: Placed[PartRow], folder: Path, default_unit: str, kept: AnswerCache, faults: list[Fault]
 ) -> Reading | None:
     row = placed.row
     if not row.mesh:
@@ -147,10 +147,10 @@ def _mesh(
         mend = "in meshes/ there are " + ", ".join(there[:8]) if there else "put it into the folder meshes/"
         faults.append(placed.fault("mesh", f"meshes/{row.mesh} is missing", mend))
         return None
-    from routecost.mesh.reading.reading_cache import kept_reading
+    from routecost.mesh.reading.reading_cache import cached_reading
 
     try:
-        return kept_reading(path, kept, unit=row.unit or None, default_unit=default_unit)
+        return cached_reading(path, kept, unit=row.unit or None, default_unit=default_unit)
     except InputError as error:
         faults += [Fault(f"meshes/{row.mesh}", f.where, f.what, f.mend) for f in error.faults]
         return None

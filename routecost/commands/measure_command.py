@@ -29,7 +29,7 @@ def add_commands(command: Add) -> None:
 
 
 def _measure(options: argparse.Namespace) -> int:
-    from routecost.core.cache.store import Kept, user_folder
+    from routecost.core.cache.store import AnswerCache, user_folder
     from routecost.mesh.measuring.shape import Shape
     from routecost.mesh.reading.mesh_reader import read_mesh
     from routecost.reports.text.measures_text import measures_json, print_measures
@@ -42,7 +42,7 @@ def _measure(options: argparse.Namespace) -> int:
             raise InputError.of("command line", f"--{flag}", f"goes with {name}", f"add {name}")
     if options.picture and len(options.meshes) > 1:
         raise InputError.of("command line", "--picture", "goes with one mesh", "name one mesh")
-    kept, faults, found = Kept.in_folder(user_folder()), list[Fault](), []
+    kept, faults, found = AnswerCache.in_folder(user_folder()), list[Fault](), []
     with progress("measuring") as tick:
         for file in options.meshes:
             try:

@@ -77,16 +77,16 @@ def _plan(options: argparse.Namespace) -> int:
     from routecost.api.revisit import save
     from routecost.builds.build import load_build
     from routecost.planning.progress.saved_plan import saved_or_none
-    from routecost.planning.setup.plan_request import Ask
+    from routecost.planning.setup.plan_request import PlanRequest
 
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
     _check_files(options)
-    ask = replace(Ask(), **_asked(options))
+    plan_request = replace(PlanRequest(), **_asked(options))
     with progress("planning") as tick:
         found = plan(
             build := load_build(options.build),
-            ask,
+            plan_request,
             as_of=day(options.as_of, "--as-of"),
             start=day(options.start, "--start"),
             gap=_percent(options.gap),
@@ -153,7 +153,7 @@ def _tell_revisit(options: argparse.Namespace, found: Revisit, written: Sequence
 
 
 def _asked(options: argparse.Namespace) -> dict[str, Any]:
-    """Fields of `Ask` that flags set."""
+    """Fields of `PlanRequest` that flags set."""
     if options.by is not None and options.hour_worth is not None:
         raise InputError.of(
             "command line", "--by", "says something else than --hour-worth", "keep one of the two"

@@ -9,7 +9,7 @@ import numpy as np
 
 from routecost.costing.quantities import Quantities, top_up
 from routecost.costing.tariff import Tariff
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage
 
 
 @dataclass(frozen=True)
@@ -97,25 +97,25 @@ def lines_of(plan: ProcessPlan, tariff: Tariff) -> tuple[Line, ...]:
 
 def lines_of_operation(op: Operation, tariff: Tariff) -> tuple[Line, ...]:
     """The priced draws of an operation; a floor that binds adds its own line at the end."""
-    lines = [_line(op, draw, tariff) for draw in op.draws]
+    lines = [_line(op, usage, tariff) for usage in op.usages]
     if op.floor is not None:
-        price_of = {d.resource: tariff.unit_price(d.resource) for d in (*op.draws, op.floor)}
-        extra = top_up(op.draws, op.floor, price_of)
+        price_of = {d.resource: tariff.unit_price(d.resource) for d in (*op.usages, op.floor)}
+        extra = top_up(op.usages, op.floor, price_of)
         if extra is not None:
             lines.append(_line(op, extra, tariff))
     return tuple(lines)
 
 
-def _line(op: Operation, draw: Draw, tariff: Tariff) -> Line:
-    price = tariff.unit_price(draw.resource)
+def _line(op: Operation, usage: Usage, tariff: Tariff) -> Line:
+    price = tariff.unit_price(usage.resource)
     return Line(
         operation=op.name,
-        resource=draw.resource,
-        quantity=draw.quantity,
-        unit=tariff.unit(draw.resource),
+        resource=usage.resource,
+        quantity=usage.quantity,
+        unit=tariff.unit(usage.resource),
         unit_price=price,
-        amount=draw.quantity * price,
-        kind=tariff.kind(draw.resource),
-        why=draw.why,
-        facts=draw.facts,
+        amount=usage.quantity * price,
+        kind=tariff.kind(usage.resource),
+        why=usage.why,
+        facts=usage.facts,
     )

@@ -14,9 +14,9 @@ from functools import cache
 from types import NoneType
 from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict
 
-_KINDS: tuple[Any, ...] = (Draw, Reason, Operation, Verdict, ProcessPlan)
+_KINDS: tuple[Any, ...] = (Usage, Reason, Operation, Verdict, ProcessPlan)
 """Each is made of those before it."""
 
 

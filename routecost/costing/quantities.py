@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routecost.core.arrays import Floats
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan
+from routecost.routes.process.operation import Operation, ProcessPlan, Usage
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,13 +35,13 @@ class Quantities:
         """The matrix of some plans.
 
         >>> from routecost.routes.process.operation import Operation, Verdict
-        >>> part_fee = Operation("order", (Draw("volume", 4, "4 cm³"),), floor=Draw("minimum", 1, "one part"))
+        >>> part_fee = Operation("order", (Usage("volume", 4, "4 cm³"),), floor=Usage("minimum", 1, "one part"))
         >>> q = Quantities.of([ProcessPlan("sla", "lid", 1, "", (part_fee,), Verdict(), 5.0)])
         >>> [float(q.cost(np.array([p, 20.0]))[0]) for p in (2.0, 7.0)]
         [20.0, 28.0]
         """
         index: dict[str, int] = {}
-        drawn: dict[int, _Drawn] = {}  # by identity: alternatives share steps
+        drawn: dict[int, _UsageRow] = {}  # by identity: alternatives share steps
         of_plan = [[_drawn(op, drawn, index) for op in plan.operations] for plan in plans]
         floored = [(i, op) for i, plan in enumerate(plans) for op in plan.operations if op.floor]
         floors = [[((index[op.floor.resource],), (op.floor.quantity,))] for _i, op in floored if op.floor]
@@ -64,21 +64,21 @@ class Quantities:
         return amounts
 
 
-_Drawn = tuple[Sequence[int], Sequence[float]]
+_UsageRow = tuple[Sequence[int], Sequence[float]]
 """What a step draws: columns, and how much of each."""
 
 
-def _drawn(op: Operation, known: dict[int, _Drawn], index: dict[str, int]) -> _Drawn:
+def _drawn(op: Operation, known: dict[int, _UsageRow], index: dict[str, int]) -> _UsageRow:
     """The draws of a step; resources that it is the first to name are numbered."""
     if id(op) not in known:
-        columns = [index.setdefault(draw.resource, len(index)) for draw in op.draws]
+        columns = [index.setdefault(usage.resource, len(index)) for usage in op.usages]
         if op.floor:
             index.setdefault(op.floor.resource, len(index))
-        known[id(op)] = columns, [draw.quantity for draw in op.draws]
+        known[id(op)] = columns, [usage.quantity for usage in op.usages]
     return known[id(op)]
 
 
-def _summed(rows: Sequence[Sequence[_Drawn]], width: int) -> Floats:
+def _summed(rows: Sequence[Sequence[_UsageRow]], width: int) -> Floats:
     """(rows, width): what each row draws of each column, added up in order."""
     columns = np.array([c for row in rows for columns, _ in row for c in columns], dtype=np.int64)
     amounts = np.array([a for row in rows for _, amounts in row for a in amounts], dtype=np.float64)
@@ -89,10 +89,10 @@ def _summed(rows: Sequence[Sequence[_Drawn]], width: int) -> Floats:
     return sums.reshape(len(rows), width)
 
 
-def top_up(draws: Sequence[Draw], floor: Draw, price_of: dict[str, float]) -> Draw | None:
+def top_up(usages: Sequence[Usage], floor: Usage, price_of: dict[str, float]) -> Usage | None:
     """What a charge group draws beyond its draws to reach its floor, as an amount of the floor's resource."""
     price = price_of[floor.resource]
-    missing = floor.quantity * price - sum(d.quantity * price_of[d.resource] for d in draws)
+    missing = floor.quantity * price - sum(d.quantity * price_of[d.resource] for d in usages)
     if missing <= 0.0:
         return None
-    return Draw(floor.resource, missing / price, f"up to the minimum: {floor.why}", floor.facts)
+    return Usage(floor.resource, missing / price, f"up to the minimum: {floor.why}", floor.facts)

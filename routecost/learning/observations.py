@@ -10,7 +10,7 @@ from math import exp, log, prod
 from routecost.builds.build_tables import LogRow
 from routecost.core.errors import Fault, InputError
 from routecost.costing.ranking import RankedPart
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation
+from routecost.routes.process.operation import OWN_HOUR, Operation, Usage
 from routecost.shop.facts import Fact
 from routecost.shop.shop import Shop
 from routecost.shop.table_reader import Placed
@@ -142,10 +142,10 @@ class _Step:
 
     def __init__(self, placed: Placed[LogRow], steps: tuple[Operation, ...], copies: int, shop: Shop) -> None:
         self.placed, self.row, self.steps, self.shop = placed, placed.row, steps, shop
-        self.draws = tuple(draw for op in steps for draw in op.draws)
+        self.usages = tuple(usage for op in steps for usage in op.usages)
         self.yields = tuple(
             ref
-            for ref in _facts(self.draws)
+            for ref in _facts(self.usages)
             if ref.rpartition(".")[2].startswith(_YIELD) and ref in shop.facts
         )
         # what is planned is for as many tries as give the copies on average
@@ -158,17 +158,17 @@ class _Step:
     def times(self, notes: list[Fault]) -> list[SeenTime]:
         if self.row.minutes is None:
             return []
-        own = [draw for draw in self.draws if draw.resource == OWN_HOUR]
-        planned_h = sum(draw.quantity for draw in own)
+        own = [usage for usage in self.usages if usage.resource == OWN_HOUR]
+        planned_h = sum(usage.quantity for usage in own)
         if planned_h <= 0.0:
             notes.append(self.note("minutes", "nothing is planned by hand in this step"))
             return []
         shares: dict[str, float] = {}
-        for draw in own:
-            standards = [ref for ref in draw.facts if is_time(self.shop.facts.get(ref))]
+        for usage in own:
+            standards = [ref for ref in usage.facts if is_time(self.shop.facts.get(ref))]
             for ref in standards:
                 # a time that were the product of two would be moved by both
-                part = draw.quantity / planned_h / len(standards)
+                part = usage.quantity / planned_h / len(standards)
                 shares[ref] = shares.get(ref, 0.0) + part
         planned_min = 60.0 * planned_h * self.share
         ratio = log(self.row.minutes / planned_min)
@@ -188,10 +188,10 @@ class _Step:
         if self.row.grams is None:
             return []
         planned: dict[str, float] = {}
-        for draw in self.draws:
-            resource = self.shop.resources.get(draw.resource)
+        for usage in self.usages:
+            resource = self.shop.resources.get(usage.resource)
             if resource is not None and resource.unit == "g" and resource.kind == "material":
-                planned[draw.resource] = planned.get(draw.resource, 0.0) + draw.quantity
+                planned[usage.resource] = planned.get(usage.resource, 0.0) + usage.quantity
         if not any(planned.values()):
             notes.append(self.note("grams", "no material is planned by mass in this step"))
             return []
@@ -218,13 +218,13 @@ class _Step:
         return SeenTries(ref, 0 if failed else n, n if failed else 0)
 
 
-def _facts(draws: Iterable[Draw]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(ref for draw in draws for ref in draw.facts))
+def _facts(usages: Iterable[Usage]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(ref for usage in usages for ref in usage.facts))
 
 
 def _undisturbed_h(op: Operation, failures: str) -> float:
     """Machine hours without those that are expected to be lost: their wear does not rest on the failure rate."""
-    wear = [draw for draw in op.draws if draw.resource == op.machine]
-    whole = sum(draw.quantity for draw in wear)
-    kept = sum(draw.quantity for draw in wear if failures not in draw.facts)
+    wear = [usage for usage in op.usages if usage.resource == op.machine]
+    whole = sum(usage.quantity for usage in wear)
+    kept = sum(usage.quantity for usage in wear if failures not in usage.facts)
     return op.machine_min / 60.0 * (kept / whole if whole > 0.0 else 1.0)

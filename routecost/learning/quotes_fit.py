@@ -17,7 +17,7 @@ from routecost.core.arrays import Floats
 from routecost.core.errors import Fault, InputError
 from routecost.learning.price_law_fit import LawFit, fit_law, rms
 from routecost.routes.outsourced_sla import OUTSOURCED_SLA
-from routecost.routes.process.operation import Draw, ProcessPlan
+from routecost.routes.process.operation import ProcessPlan, Usage
 from routecost.routes.process.part import Demands, Part, Quote
 from routecost.shop.price_log import PriceList, PriceRow, price_list
 from routecost.shop.services import SlaService
@@ -40,7 +40,7 @@ class QuotedLine:
     price: float
     shipping: float
     """As tabled; taken off before the law is fitted."""
-    draws: Mapping[str, float]
+    usages: Mapping[str, float]
     """Amounts of the law's resources, times copies, finish and quantity break."""
 
     @property
@@ -80,7 +80,7 @@ class ServiceFit:
     def tabled_errors(self) -> Floats:
         """(n,): what the tabled law says over what was quoted, less one."""
         drivers = [c.driver for c in self.law.coefficients]
-        amounts = np.array([[line.draws.get(name, 0.0) for name in drivers] for line in self.lines])
+        amounts = np.array([[line.usages.get(name, 0.0) for name in drivers] for line in self.lines])
         return np.asarray(amounts @ np.array(self.tabled) / self.law.prices - 1.0)
 
     @property
@@ -181,11 +181,11 @@ def _fit_service(
         because = "".join(f"; {u.quote}: {u.why}" for u in unused)
         what = f"{len(lines)} quotes for {service} can be used, a price law takes {LEAST_QUOTES}{because}"
         raise InputError.of("quotes.csv", "", what, "add quotes of parts that differ in size and shape")
-    drivers = list(dict.fromkeys(r for line in lines for r, amount in line.draws.items() if amount > 0.0))
+    drivers = list(dict.fromkeys(r for line in lines for r, amount in line.usages.items() if amount > 0.0))
     tabled = [prices.unit_price(r) if prices.offers.get(r) else 0.0 for r in drivers]
     found = fit_law(
         drivers,
-        np.array([[line.draws.get(r, 0.0) for r in drivers] for line in lines]),
+        np.array([[line.usages.get(r, 0.0) for r in drivers] for line in lines]),
         np.array([line.without_shipping for line in lines]),
         np.array(tabled),
     )
@@ -215,21 +215,21 @@ def law_plan(part: Part, quote: Quote, service: str, shop: Shop) -> ProcessPlan 
     return None
 
 
-def _parts_of(plan: ProcessPlan, service: str) -> tuple[tuple[Draw, ...], Draw | None, dict[str, float]]:
+def _parts_of(plan: ProcessPlan, service: str) -> tuple[tuple[Usage, ...], Usage | None, dict[str, float]]:
     """The law's draws, its floor, and the shipping. The law is the step that draws on the service alone."""
 
-    def of_service(draw: Draw) -> bool:
-        return draw.resource.startswith(f"{service} ")
+    def of_service(usage: Usage) -> bool:
+        return usage.resource.startswith(f"{service} ")
 
-    law = next(op for op in plan.operations if op.draws and all(of_service(d) for d in op.draws))
-    shipping = _summed(d for op in plan.operations if op is not law for d in op.draws if of_service(d))
-    return law.draws, law.floor, shipping
+    law = next(op for op in plan.operations if op.usages and all(of_service(d) for d in op.usages))
+    shipping = _summed(d for op in plan.operations if op is not law for d in op.usages if of_service(d))
+    return law.usages, law.floor, shipping
 
 
-def _summed(draws: Iterable[Draw]) -> dict[str, float]:
+def _summed(usages: Iterable[Usage]) -> dict[str, float]:
     found: dict[str, float] = {}
-    for draw in draws:
-        found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
+    for usage in usages:
+        found[usage.resource] = found.get(usage.resource, 0.0) + usage.quantity
     return found
 
 
@@ -245,7 +245,7 @@ def _quoted_prices(build: Build, prices: PriceList) -> dict[str, float]:
     return {resource: offers[0].pack_price for resource, offers in found.offers.items()}
 
 
-def _unusable(line: QuotedLine, floor: Draw | None, prices: PriceList, notes: list[str]) -> str:
+def _unusable(line: QuotedLine, floor: Usage | None, prices: PriceList, notes: list[str]) -> str:
     """Why a quote says nothing of the law; a note where it contradicts the tabled minimum."""
     if line.without_shipping <= 0.0:
         return f"shipping alone is tabled at {line.shipping:.2f}, more than the quote"

@@ -65,12 +65,12 @@ def _changes() -> None:
     before.metric(f"Full cost on {first}, {c}", shown(found.before, c))
     after.metric(f"Full cost on {last}, {c}", shown(found.after, c))
     difference.metric(f"Difference, {c}", shown(found.after - found.before, c))
-    moved = [s for s in found.by_resource if abs(s.amount) >= 0.005]
-    if not moved and not found.flips:
+    plan_changes = [s for s in found.by_resource if abs(s.amount) >= 0.005]
+    if not plan_changes and not found.flips:
         st.caption("Nothing has moved.")
         return
     st.dataframe(
-        pd.DataFrame({"resource": s.resource, f"moves the bill by, {c}": s.amount} for s in moved),
+        pd.DataFrame({"resource": s.resource, f"moves the bill by, {c}": s.amount} for s in plan_changes),
         hide_index=True,
         column_config={f"moves the bill by, {c}": st.column_config.NumberColumn(format="%.2f")},
     )

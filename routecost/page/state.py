@@ -10,7 +10,7 @@ from typing import Any
 import streamlit as st
 
 from routecost.bill.rank_bill import rank
-from routecost.builds.build import KEPT_FOLDER, Build, load_build
+from routecost.builds.build import CACHE_FOLDER, Build, load_build
 from routecost.core.errors import InputError
 from routecost.costing.ranking import Ranking
 from routecost.costing.views import By
@@ -43,7 +43,7 @@ def signature(root: Path) -> tuple[tuple[str, int, int], ...]:
     """Names, sizes and times of a build's files: when it changes, the build is read again."""
     found = []
     for path in sorted(root.rglob("*")):
-        if KEPT_FOLDER not in path.parts and path.is_file():
+        if CACHE_FOLDER not in path.parts and path.is_file():
             stat = path.stat()
             found.append((str(path.relative_to(root)), stat.st_size, stat.st_mtime_ns))
     return tuple(found)

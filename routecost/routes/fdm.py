@@ -205,4 +205,4 @@ def finishes_of_print(part: Part, shop: Shop, printer: Printer) -> tuple[FinishP
 def is_primed(finish: FinishPlan, shop: Shop) -> bool:
     """Whether filler primer hides the surface."""
     primers = {coating.id for coating in shop.all(Coating) if coating.purpose == "primer"}
-    return any(draw.resource in primers for op in finish.operations for draw in op.draws)
+    return any(usage.resource in primers for op in finish.operations for usage in op.usages)

@@ -12,10 +12,10 @@ from routecost.routes.printing.print_poses import cosine
 from routecost.routes.printing.print_runs import strength_share_at
 from routecost.routes.printing.print_steps import repeated
 from routecost.routes.printing.print_ways import Way, ways_to_print
-from routecost.routes.process.operation import Draw, Level, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.operation import Level, Operation, ProcessPlan, Reason, Usage, Verdict, own_time
 from routecost.routes.process.part import Part
 from routecost.routes.steps.joining import bond_operations, seal_operation, sealing_coats, seam_reason, trials
-from routecost.routes.steps.running import batch_draws, protection
+from routecost.routes.steps.running import batch_usages, protection
 from routecost.routes.steps.surface_finish import FinishPlan
 from routecost.routes.steps.verdicts import (
     haze_reason,
@@ -233,32 +233,32 @@ def _tight_seams(shop: Shop, copies: int, way: Way) -> tuple[Operation, ...]:
 
 def _check(shop: Shop, s: CastingStandards, copies: int, entries: int) -> Operation:
     check_min, port_min = copies * s.shell_check_min, copies * entries * s.port_min
-    draws = [
+    usages = [
         own_time(
             check_min,
             f"{copies} x {s.shell_check_min:g} min: close pin holes, fill with water, look, dry",
             s.ref("shell_check_min"),
         ),
-        Draw("wipe", 2.0 * copies, f"two for each of {copies} shells"),
+        Usage("wipe", 2.0 * copies, f"two for each of {copies} shells"),
         *protection(shop, check_min + port_min),
     ]
     if port_min > 0.0:
         why = f"{copies} x {entries} ports and vents x {s.port_min:g} min to cut, and to close in the end"
-        draws.append(own_time(port_min, why, s.ref("port_min")))
+        usages.append(own_time(port_min, why, s.ref("port_min")))
         p = shop.the(PrintingStandards)
         why = f"{port_min:.0f} min at {p.blade_life_min:g} min a blade"
-        draws.append(Draw("blade", port_min / p.blade_life_min, why, p.ref("blade_life_min")))
+        usages.append(Usage("blade", port_min / p.blade_life_min, why, p.ref("blade_life_min")))
     coats = sealing_coats(shop)
     if coats:
         why = f"{copies} x {s.shell_seal_g:g} g on seams and pin holes"
-        draws += [
-            Draw(coats[0].id, copies * s.shell_seal_g, why, s.ref("shell_seal_g")),
-            *batch_draws(shop, 1),
-            Draw("brush", 1, "one"),
+        usages += [
+            Usage(coats[0].id, copies * s.shell_seal_g, why, s.ref("shell_seal_g")),
+            *batch_usages(shop, 1),
+            Usage("brush", 1, "one"),
         ]
     return Operation(
         "seal the shells, test for leaks" + (", cut ports and vents" if entries else ""),
-        tuple(draws),
+        tuple(usages),
         waiting_min=coats[0].dry_h * 60.0 if coats else 0.0,
         cautions=("blade", "sensitiser") if entries else ("sensitiser",),
         note="water must be dried off to the last drop: it foams polyurethane",
@@ -275,8 +275,8 @@ def _boards(s: CastingStandards, copies: int, filling: Filling) -> tuple[Operati
             "back the flat panels with boards",
             (
                 own_time(minutes, f"{copies} x {s.back_panel_min:g} min", s.ref("back_panel_min")),
-                Draw("mold-board", area, f"{area:.0f} cm² on both sides of {copies} shells"),
-                Draw("tape", round_cm, f"{round_cm:.0f} cm round the boards"),
+                Usage("mold-board", area, f"{area:.0f} cm² on both sides of {copies} shells"),
+                Usage("tape", round_cm, f"{round_cm:.0f} cm round the boards"),
             ),
         ),
     )
@@ -292,7 +292,7 @@ def _open_face(s: CastingStandards, copies: int, open_mm2: float) -> tuple[Opera
             "cut the rim and dress the open face",
             (
                 own_time(minutes, f"{copies} x {s.sprue_min:g} min", s.ref("sprue_min")),
-                Draw("blade", copies / 10.0, "one for ten copies"),
+                Usage("blade", copies / 10.0, "one for ten copies"),
             ),
             cautions=("blade", "dust"),
         ),

@@ -150,7 +150,7 @@ def _toolings(
                     faced=faced,
                 ),
             )
-            drawn = {draw.resource for operation in operations for draw in operation.draws}
+            drawn = {usage.resource for operation in operations for usage in operation.usages}
             vessels = frozenset(v.id for v in shop.all(Vessel) if v.id in drawn)
             yield _Tooling(mold, silicone, casting, resin, operations, vessels, reasons)
 

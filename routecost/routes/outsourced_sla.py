@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from routecost.mesh.measuring.measures import Pose, Solid
 from routecost.mesh.measuring.shape import Shape
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict, own_time
 from routecost.routes.process.part import Part, Quote
 from routecost.routes.steps.finish_steps import support_marks
 from routecost.routes.steps.joining import Joint, bond_operations, bond_reason, seam_reason, trials
@@ -199,7 +199,7 @@ def _by_quote(part: Part, shape: Shape, shop: Shop, quote: Quote) -> _Offer:
     order = Operation(
         f"printed by {quote.supplier}, {quote.finish}, as quoted",
         (
-            Draw(quote.resource, part.copies, f"{part.copies} at the price quoted for {quote.copies}"),
+            Usage(quote.resource, part.copies, f"{part.copies} at the price quoted for {quote.copies}"),
             own_time(
                 s.prepare_part_min, f"{s.prepare_part_min:g} min to order it", s.ref("prepare_part_min")
             ),
@@ -261,13 +261,13 @@ def _inspect(part: Part, shop: Shop, solid: Solid) -> Operation:
         "unpack, wash and inspect",
         (
             own_time(minutes, f"{n} x {s.inspect_copy_min:g} min", s.ref("inspect_copy_min")),
-            Draw(
+            Usage(
                 "isopropanol",
                 cm2 * s.wash_g_per_cm2,
                 f"{cm2:.0f} cm² x {s.wash_g_per_cm2:g} g/cm²",
                 s.ref("wash_g_per_cm2"),
             ),
-            Draw("wipe", float(n), f"one for each of {n}"),
+            Usage("wipe", float(n), f"one for each of {n}"),
             *protection(shop, minutes),
         ),
         cautions=("sensitiser", *(("yellowing",) if part.demands.clarity != "any" else ())),

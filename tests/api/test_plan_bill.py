@@ -21,7 +21,7 @@ from routecost.cli import main
 from routecost.core.errors import InputError
 from routecost.core.money import minor_digits
 from routecost.planning.progress.saved_plan import BEFORE, NAME, read_saved
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 from routecost.reports.json.plan_json import plan_json
 
 FEW = ("nest-chamber", "chamber-lid", "foot", "water-tower", "glow-block", "m4-screw")
@@ -53,7 +53,7 @@ def full(few_folder: Path) -> BillPlan:
 
 @pytest.fixture(scope="module")
 def cheap(few_folder: Path) -> BillPlan:
-    return plan(few_folder, Ask(by="outlay"), quick=True)
+    return plan(few_folder, PlanRequest(by="outlay"), quick=True)
 
 
 def keep_rows(folder: Path, parts: tuple[str, ...]) -> None:
@@ -103,7 +103,7 @@ def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
     drawn: dict[str, float] = {}
     for o in full.totals.options:
         for op in o.plan.operations:
-            for draw in op.draws:
+            for draw in op.usages:
                 drawn[draw.resource] = drawn.get(draw.resource, 0.0) + draw.quantity
     for line in full.totals.buy:
         if line.packs and line.kind != "tool":
@@ -113,17 +113,17 @@ def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
 
 
 def test_the_plan_never_costs_more_than_each_part_by_itself(full: BillPlan, cheap: BillPlan) -> None:
-    assert full.against is not None
-    assert cheap.against is not None
-    assert full.against.full >= -1e-6
-    assert cheap.against.outlay >= -1e-6
-    told = sum(d.saves for d in cheap.against.differences)
-    assert told == pytest.approx(cheap.against.outlay, abs=1e-6)
+    assert full.baseline is not None
+    assert cheap.baseline is not None
+    assert full.baseline.full >= -1e-6
+    assert cheap.baseline.outlay >= -1e-6
+    told = sum(d.saves for d in cheap.baseline.differences)
+    assert told == pytest.approx(cheap.baseline.outlay, abs=1e-6)
 
 
 def test_each_objective_is_least_by_its_own_figure(full: BillPlan, cheap: BillPlan, few_folder: Path) -> None:
-    lazy = plan(few_folder, Ask(by="own-time", budget=1e6), quick=True)
-    weighed = plan(few_folder, Ask(hour_worth=5.0), quick=True)
+    lazy = plan(few_folder, PlanRequest(by="own-time", budget=1e6), quick=True)
+    weighed = plan(few_folder, PlanRequest(hour_worth=5.0), quick=True)
     every = [found.totals for found in (full, cheap, lazy, weighed)]
     assert all(t is not None for t in every)
     totals = [t for t in every if t is not None]
@@ -139,14 +139,14 @@ def test_frontiers_have_no_point_that_another_undercuts(full: BillPlan) -> None:
     assert len(hours) >= 3
     assert hours == sorted(hours)
     assert [o for _, o in hours] == sorted((o for _, o in hours), reverse=True)
-    ends = [(p.finish, p.totals.outlay) for p in full.finish_frontier]
+    ends = [(p.finish, p.totals.outlay) for p in full.makespan_frontier]
     assert ends == sorted(ends)
     assert [o for _, o in ends] == sorted((o for _, o in ends), reverse=True)
-    for p in (*full.frontier, *full.finish_frontier):
+    for p in (*full.frontier, *full.makespan_frontier):
         assert p.bound <= p.totals.outlay + 1e-6
     # no plan found anywhere may cost less than what is said to be the least by then
-    for p in full.finish_frontier:
-        for q in full.finish_frontier:
+    for p in full.makespan_frontier:
+        for q in full.makespan_frontier:
             if q.finish.date() <= p.finish.date():
                 assert q.totals.outlay >= p.bound - 0.01
 
@@ -157,12 +157,12 @@ def test_the_same_build_gives_the_same_plan_to_the_last_byte(few_folder: Path, f
 
 def test_how_sure_it_is_has_the_plan_within_it(full: BillPlan) -> None:
     assert full.spread is not None
-    assert full.finish_spread is not None
+    assert full.makespan_spread is not None
     assert full.totals is not None
     assert full.spread.outlay.min() < full.totals.outlay < full.spread.outlay.max()
     assert full.spread.p50 <= full.spread.p80
     assert 0.0 <= full.spread.another_wins <= 1.0
-    p50, p80 = full.finish_spread.at(50), full.finish_spread.at(80)
+    p50, p80 = full.makespan_spread.at(50), full.makespan_spread.at(80)
     assert p50 is not None
     assert p80 is not None
     assert dt.datetime.combine(START, dt.time()) < p50 <= p80
@@ -179,34 +179,36 @@ def test_nothing_shared_ends_a_part_sooner_than_it_could_alone(full: BillPlan) -
 
 def test_pins_are_kept_and_parts_left_out(few_folder: Path) -> None:
     found = plan(
-        few_folder, Ask(pins={"foot": "outsourced-sla"}, without=("glow-block",), budget=1e6), quick=True
+        few_folder,
+        PlanRequest(pins={"foot": "outsourced-sla"}, without=("glow-block",), budget=1e6),
+        quick=True,
     )
     assert found.totals is not None
     routes = {o.part: o.route for o in found.totals.options}
     assert routes["foot"] == "outsourced-sla"
     assert set(routes) == set(FEW) - {"glow-block"}
-    strict = plan(few_folder, Ask(as_designed=True, budget=1e6), quick=True)
+    strict = plan(few_folder, PlanRequest(as_designed=True, budget=1e6), quick=True)
     assert strict.totals is not None
     assert all(o.plan.verdict.level == "suits" for o in strict.totals.options)
 
 
 def test_a_budget_that_nothing_fits_names_the_least_that_does(few_folder: Path) -> None:
-    none = plan(few_folder, Ask(by="outlay", budget=20.0), quick=True)
+    none = plan(few_folder, PlanRequest(by="outlay", budget=20.0), quick=True)
     assert none.status == "none"
     (short,) = plan_json(none)["why_none"]
     assert short["limit"] == "budget"
     needed = short["needed"]
-    enough = plan(few_folder, Ask(by="outlay", budget=needed), quick=True)
+    enough = plan(few_folder, PlanRequest(by="outlay", budget=needed), quick=True)
     assert enough.totals is not None
     assert enough.totals.outlay <= needed + 1e-9
-    assert plan(few_folder, Ask(by="outlay", budget=needed - 0.01), quick=True).totals is None
+    assert plan(few_folder, PlanRequest(by="outlay", budget=needed - 0.01), quick=True).totals is None
 
 
 def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> None:
     assert cheap.totals is not None
     hours = []
     for factor in (1.0, 1.3, 2.0, 5.0):
-        found = plan(few_folder, Ask(by="own-time", budget=cheap.totals.outlay * factor), quick=True)
+        found = plan(few_folder, PlanRequest(by="own-time", budget=cheap.totals.outlay * factor), quick=True)
         assert found.totals is not None
         hours.append(found.totals.own_hours)
     assert hours == sorted(hours, reverse=True)
@@ -215,18 +217,18 @@ def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> 
 def test_a_finish_date_is_held_or_told_to_be_missed(few_folder: Path, full: BillPlan) -> None:
     assert full.timetable is not None
     day = full.timetable.finish.date() - dt.timedelta(days=2)
-    found = plan(few_folder, Ask(finish_by=day, budget=1e5), quick=True)
+    found = plan(few_folder, PlanRequest(finish_by=day, budget=1e5), quick=True)
     assert found.timetable is not None
-    assert not found.in_time.late
+    assert not found.scheduled.late
     assert found.timetable.finish < dt.datetime.combine(day, dt.time()) + dt.timedelta(days=1)
     assert found.choice.value >= full.choice.value - 0.01
-    impossible = plan(few_folder, Ask(finish_by=START, budget=1e5), quick=True)
+    impossible = plan(few_folder, PlanRequest(finish_by=START, budget=1e5), quick=True)
     assert impossible.status == "none"
     assert plan_json(impossible)["why_none"]
 
 
 def test_a_part_that_no_route_makes_is_named_with_its_reasons(few_folder: Path) -> None:
-    found = plan(few_folder, Ask(pins={"nest-chamber": "fdm"}), quick=True)
+    found = plan(few_folder, PlanRequest(pins={"nest-chamber": "fdm"}), quick=True)
     assert found.status == "none"
     (barred,) = plan_json(found)["why_none"]
     assert barred["part"] == "nest-chamber"
@@ -235,7 +237,7 @@ def test_a_part_that_no_route_makes_is_named_with_its_reasons(few_folder: Path) 
 
 def test_what_is_done_is_not_planned_again(few: Path, cheap: BillPlan) -> None:
     set_done(few, "foot", 4)
-    found = plan(few, Ask(by="outlay"), quick=True)
+    found = plan(few, PlanRequest(by="outlay"), quick=True)
     assert found.totals is not None
     assert cheap.totals is not None
     assert "foot" not in {o.part for o in found.totals.options}
@@ -265,7 +267,7 @@ def test_a_plan_is_the_same_whatever_the_order_of_the_parts(few: Path, cheap: Bi
     lines = path.read_text("utf-8").splitlines()
     head = [x for x in lines if x.startswith(("#", "part,"))]
     path.write_text("\n".join(head + [x for x in reversed(lines) if x not in head]) + "\n", "utf-8")
-    found = plan(few, Ask(by="outlay"), quick=True)
+    found = plan(few, PlanRequest(by="outlay"), quick=True)
     assert found.totals is not None
     assert cheap.totals is not None
     assert found.totals.outlay == pytest.approx(cheap.totals.outlay, abs=1e-9)
@@ -279,7 +281,7 @@ def test_stock_never_makes_it_worse_and_all_bought_leaves_what_is_paid_as_used(
     bought = [x for x in cheap.totals.buy if x.packs]
     rows = "".join(f"{x.resource},{sum(b.quantity for b in x.packs)} {x.unit},2026-03-02,\n" for x in bought)
     (few / "stock.csv").write_text(stock + rows, "utf-8")
-    found = plan(few, Ask(by="outlay"), quick=True)
+    found = plan(few, PlanRequest(by="outlay"), quick=True)
     assert found.totals is not None
     used = sum(x.amount for x in cheap.totals.buy if not x.packs)
     assert found.totals.outlay <= used + 0.01
@@ -289,7 +291,7 @@ def test_looking_again_at_an_unchanged_build_says_carry_on(few: Path) -> None:
     found = plan(few, quick=True)
     save(found)
     again = revisit(few)
-    assert again.moved == ()
+    assert again.plan_changes == ()
     assert again.stay is not None
     assert found.totals is not None
     assert again.stay.outlay == pytest.approx(found.totals.outlay, abs=1e-9)
@@ -297,7 +299,7 @@ def test_looking_again_at_an_unchanged_build_says_carry_on(few: Path) -> None:
 
 
 def test_a_price_that_moves_is_told_and_switching_is_worth_what_it_saves(few: Path) -> None:
-    found = plan(few, Ask(budget=math.inf), quick=True)
+    found = plan(few, PlanRequest(budget=math.inf), quick=True)
     save(found)
     assert found.totals is not None
     silicone = next(x for x in found.totals.buy if x.resource.startswith("silicone"))
@@ -305,7 +307,7 @@ def test_a_price_that_moves_is_told_and_switching_is_worth_what_it_saves(few: Pa
     with (few / "prices.csv").open("a", encoding="utf-8") as file:
         file.write(f"{silicone.resource},{pack},4000.00,EUR,,,2026-03-10,,supplier B,seen by hand\n")
     again = revisit(few, as_of=dt.date(2026, 3, 12))
-    assert [m.name for m in again.moved if m.kind == "price"] == [silicone.resource]
+    assert [m.name for m in again.plan_changes if m.kind == "price"] == [silicone.resource]
     assert again.stay is not None
     assert again.now.totals is not None
     assert again.stay.full > found.totals.full
@@ -326,12 +328,12 @@ def test_what_the_log_tells_is_kept_and_not_planned_again(few: Path) -> None:
         "utf-8",
     )
     again = revisit(few, as_of=dt.date(2026, 3, 10))
-    (begun,) = again.now.begun
-    assert (begun.part, begun.route, begun.last_done) == ("nest-chamber", way.route, step)
+    (in_progress,) = again.now.in_progress
+    assert (in_progress.part, in_progress.route, in_progress.last_done) == ("nest-chamber", way.route, step)
     assert again.now.totals is not None
     rest = next(o for o in again.now.totals.options if o.part == "nest-chamber")
     assert (rest.route, rest.plan.alternative) == (way.route, way.plan.alternative)
-    after = way.plan.operations[begun.steps_done :]
+    after = way.plan.operations[in_progress.steps_done :]
     assert rest.plan.operations == after
     assert rest.own_hours == pytest.approx(sum(op.hands_on_min for op in after) / 60.0)
 
@@ -360,7 +362,7 @@ def test_work_that_is_logged_is_never_lost_by_switching_or_planning_anew(few: Pa
         # one of two is poured, so its master and its mold are there
         assert not any("master" in op.name for op in rest.plan.operations)
         assert rest.own_hours < chamber.own_hours / 2.0
-    assert later.moved == ()
+    assert later.plan_changes == ()
     afresh = plan(few, quick=True, afresh=True)
     assert afresh.totals is not None
     assert afresh.totals.outlay == pytest.approx(first.totals.outlay, abs=1e-9)
@@ -377,7 +379,7 @@ def test_a_step_of_the_log_that_is_none_is_told(few: Path) -> None:
 
 
 def test_a_day_that_has_passed_is_missed_but_the_rest_is_planned(few: Path) -> None:
-    save(plan(few, Ask(finish_by=dt.date(2026, 4, 20), budget=1e5), quick=True))
+    save(plan(few, PlanRequest(finish_by=dt.date(2026, 4, 20), budget=1e5), quick=True))
     with pytest.raises(InputError, match="before the start"):
         revisit(few, as_of=dt.date(2026, 4, 21))
     again = revisit(few, {"finish_by": dt.date(2026, 6, 1)}, as_of=dt.date(2026, 4, 21))
@@ -405,9 +407,9 @@ def test_saving_keeps_the_plan_before(few: Path) -> None:
     first = (few / NAME).read_bytes()
     save(plan(few, quick=True))
     assert not (few / BEFORE).exists()  # the same plan is the same file
-    save(plan(few, Ask(by="outlay"), quick=True))
+    save(plan(few, PlanRequest(by="outlay"), quick=True))
     assert (few / BEFORE).read_bytes() == first
-    assert read_saved(few).asked.by == "outlay"
+    assert read_saved(few).request.by == "outlay"
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"format": 1}', "\xff"])

@@ -28,7 +28,7 @@ from routecost.reports.text.sensitivity_text import (
 
 ROUTE = """\
 from math import ceil
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Usage, Operation, ProcessPlan, Verdict, own_time
 from routecost.shop.standards import CastingStandards
 
 class Cast:
@@ -37,8 +37,8 @@ class Cast:
         s = shop.the(CastingStandards)
         pulls = part.copies / s.yield_opaque
         draws = (
-            Draw("mold", ceil(pulls / 10), "ten pulls a mold"),
-            Draw("resin", 40 * pulls, "40 g a pull", s.ref("yield_opaque")),
+            Usage("mold", ceil(pulls / 10), "ten pulls a mold"),
+            Usage("resin", 40 * pulls, "40 g a pull", s.ref("yield_opaque")),
         )
         yield ProcessPlan(self.id, part.id, part.copies, "in molds", (Operation("cast", draws),), Verdict(), 1.0)
 
@@ -46,7 +46,7 @@ class Print:
     id, name = "print", "print here"
     def plans(self, part, shop):
         n = part.copies
-        draws = (Draw("wire", 60 * n, "60 g each"), own_time(6 * n, "6 min each"))
+        draws = (Usage("wire", 60 * n, "60 g each"), own_time(6 * n, "6 min each"))
         yield ProcessPlan(self.id, part.id, n, "in wire", (Operation("print", draws),), Verdict(), 1.0)
 
 ROUTE = %s()

@@ -12,7 +12,7 @@ import pytest
 
 from routecost.bill import plan_cache as kept_plans
 from routecost.bill.plan_cache import MOST, key_of, planned
-from routecost.core.cache.store import Kept, write_checked
+from routecost.core.cache.store import AnswerCache, write_checked
 from routecost.costing.ranking import plans_of
 from routecost.mesh.measuring.shape import Shape
 from routecost.routes.process.operation import Operation, ProcessPlan, Verdict, own_time
@@ -29,20 +29,20 @@ QUOTE = Quote("K", "", "as-printed", 2, "block at K", 9.0)
 
 
 @pytest.fixture(scope="module")
-def measures(tmp_path_factory: pytest.TempPathFactory) -> Kept:
+def measures(tmp_path_factory: pytest.TempPathFactory) -> AnswerCache:
     """What planning the block asks, measured once."""
-    kept = Kept.in_folder(tmp_path_factory.mktemp("measures"))
+    kept = AnswerCache.in_folder(tmp_path_factory.mktemp("measures"))
     plans_of(part(kept), shipped_shop(), own_routes())
     return kept
 
 
-def part(kept: Kept, **other: Any) -> Part:
+def part(kept: AnswerCache, **other: Any) -> Part:
     return Part("block", "a block", **({"copies": 2, "shape": Shape(BLOCK, kept)} | other))
 
 
-def in_folder(folder: Path, measures: Kept) -> Kept:
+def in_folder(folder: Path, measures: AnswerCache) -> AnswerCache:
     """An empty folder for plans, with the measures in memory."""
-    return Kept(folder, measures._memory)
+    return AnswerCache(folder, measures._memory)
 
 
 def files(folder: Path) -> list[Path]:
@@ -59,7 +59,7 @@ def no_planning(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
 
 
 def test_the_second_time_gives_the_plans_of_the_first_without_planning(
-    tmp_path: Path, measures: Kept, no_planning: Callable[[], None]
+    tmp_path: Path, measures: AnswerCache, no_planning: Callable[[], None]
 ) -> None:
     one, shop = part(in_folder(tmp_path, measures)), shipped_shop()
     anew = plans_of(one, shop, own_routes())
@@ -88,7 +88,7 @@ PART = {
     "description": "a brick",
     "copies": 3,
     "demands": Demands(load_n=1.0),
-    "shape": Shape(box(30.0, 20.0, 10.000001), Kept.in_memory()),
+    "shape": Shape(box(30.0, 20.0, 10.000001), AnswerCache.in_memory()),
     "buy": "m4-screw",
     "routes": ("fdm",),
     "up": (0.0, 0.0, 1.0),
@@ -109,14 +109,14 @@ def test_whatever_is_changed_of_a_part_changes_the_key(tmp_path: Path) -> None:
     assert DEMANDS.keys() == {f.name for f in fields(Demands)}
     assert PART.keys() == {f.name for f in fields(Part)}
     assert OF_QUOTE.keys() == {f.name for f in fields(Quote)}
-    plain, shop = part(Kept.in_folder(tmp_path)), shipped_shop()
+    plain, shop = part(AnswerCache.in_folder(tmp_path)), shipped_shop()
     parts = [plain, *(replace(plain, **{name: value}) for name, value in PART.items())]  # type: ignore[arg-type]
     parts += [replace(plain, demands=replace(Demands(), **{k: v})) for k, v in DEMANDS.items()]  # type: ignore[arg-type]
     parts += [replace(plain, quotes=(replace(QUOTE, **{k: v}),)) for k, v in OF_QUOTE.items()]  # type: ignore[arg-type]
     keys = {key_of(p, p.shape, shop) for p in parts if p.shape is not None}
     assert len(keys) == len(parts)
     # and the folder in which it is kept does not
-    assert key_of(plain, Shape(BLOCK, Kept.in_memory()), shop) in keys
+    assert key_of(plain, Shape(BLOCK, AnswerCache.in_memory()), shop) in keys
 
 
 def test_whatever_is_changed_of_the_shop_changes_its_fingerprint() -> None:
@@ -157,7 +157,9 @@ def test_a_fingerprint_is_the_same_in_every_process() -> None:
     assert {run.stdout.decode().strip() for run in runs} == {mine}
 
 
-def test_other_sources_plan_anew(tmp_path: Path, measures: Kept, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_other_sources_plan_anew(
+    tmp_path: Path, measures: AnswerCache, monkeypatch: pytest.MonkeyPatch
+) -> None:
     one, shop = part(in_folder(tmp_path, measures)), shipped_shop()
     planned(one, shop, own_routes())
     monkeypatch.setattr(kept_plans, "hash_of_sources", lambda: "of a later version")
@@ -180,7 +182,7 @@ class Whim:
 
 
 def test_routes_of_others_are_asked_every_time(
-    tmp_path: Path, measures: Kept, no_planning: Callable[[], None]
+    tmp_path: Path, measures: AnswerCache, no_planning: Callable[[], None]
 ) -> None:
     one, shop, whim = part(in_folder(tmp_path, measures)), shipped_shop(), Whim()
     ours = planned(one, shop, own_routes())
@@ -191,7 +193,7 @@ def test_routes_of_others_are_asked_every_time(
     assert planned(one, shop, (whim, *own_routes()))[0].route == "whim"
 
 
-def test_damage_and_foreign_files_are_planned_anew(tmp_path: Path, measures: Kept) -> None:
+def test_damage_and_foreign_files_are_planned_anew(tmp_path: Path, measures: AnswerCache) -> None:
     one, shop = replace(part(in_folder(tmp_path, measures)), routes=("outsourced-sla",)), shipped_shop()
     sound = planned(one, shop, own_routes())
     assert sound
@@ -207,7 +209,7 @@ def test_damage_and_foreign_files_are_planned_anew(tmp_path: Path, measures: Kep
         file.write_bytes(damaged)
         assert planned(one, shop, own_routes()) == sound
         assert file.read_bytes() == data  # and kept again
-    for foreign in ("", "null", "[]", "{}", '{"Draw":{}}', '{"Draw":[1]}', "1e999", '"text"'):
+    for foreign in ("", "null", "[]", "{}", '{"Usage":{}}', '{"Usage":[1]}', "1e999", '"text"'):
         write_checked(file, foreign)
         assert planned(one, shop, own_routes()) == sound
         assert file.read_bytes() == data
@@ -217,7 +219,7 @@ def test_damage_and_foreign_files_are_planned_anew(tmp_path: Path, measures: Kep
 
 
 def test_only_a_few_sets_of_plans_are_kept(
-    tmp_path: Path, measures: Kept, no_planning: Callable[[], None]
+    tmp_path: Path, measures: AnswerCache, no_planning: Callable[[], None]
 ) -> None:
     kept, shop = in_folder(tmp_path, measures), shipped_shop()
     parts = [replace(part(kept, copies=n), routes=("outsourced-sla",)) for n in range(1, 2 * MOST)]
@@ -230,10 +232,10 @@ def test_only_a_few_sets_of_plans_are_kept(
         assert planned(one, shop, own_routes())
 
 
-def test_where_nothing_can_be_kept_plans_are_made(tmp_path: Path, measures: Kept) -> None:
+def test_where_nothing_can_be_kept_plans_are_made(tmp_path: Path, measures: AnswerCache) -> None:
     (tmp_path / "file").write_text("in the way")
     shop, ours = shipped_shop(), own_routes()
-    for kept in (in_folder(tmp_path / "file" / "below", measures), Kept(None, measures._memory)):
+    for kept in (in_folder(tmp_path / "file" / "below", measures), AnswerCache(None, measures._memory)):
         one = part(kept)
         assert planned(one, shop, ours) == plans_of(one, shop, ours)
     bought = Part("screw", "a screw", 3, buy="m4-screw")
@@ -242,7 +244,9 @@ def test_where_nothing_can_be_kept_plans_are_made(tmp_path: Path, measures: Kept
 
 def test_a_shape_that_states_its_answers_keeps_no_plans(tmp_path: Path) -> None:
     stated = part(
-        Kept.in_memory(), shape=StatedShape(kept=Kept.in_folder(tmp_path)), routes=("outsourced-sla",)
+        AnswerCache.in_memory(),
+        shape=StatedShape(kept=AnswerCache.in_folder(tmp_path)),
+        routes=("outsourced-sla",),
     )
     assert planned(stated, shipped_shop(), own_routes())
     assert not files(tmp_path)

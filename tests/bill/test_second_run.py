@@ -13,7 +13,7 @@ import pytest
 
 from routecost.bill import plan_cache as kept_plans
 from routecost.bill.rank_bill import explain, rank
-from routecost.builds.build import KEPT_FOLDER, load_build
+from routecost.builds.build import CACHE_FOLDER, load_build
 from routecost.core import pool as parallel
 from routecost.mesh.reading.mesh_writer import write_mesh
 from routecost.reports.json.ranking_json import explanation_json, ranking_json
@@ -117,7 +117,7 @@ def test_what_is_kept_changes_no_byte(tmp_path: Path, monkeypatch: pytest.Monkey
     for name, change in CHANGES.items():
         change(build)
         with_kept = told(build)
-        shutil.copytree(build, bare, ignore=shutil.ignore_patterns(KEPT_FOLDER))
+        shutil.copytree(build, bare, ignore=shutil.ignore_patterns(CACHE_FOLDER))
         assert told(bare) == with_kept, name
         with monkeypatch.context() as patch:
             patch.setattr(kept_plans, "plans_of", only_others(kept_plans.plans_of))
@@ -131,7 +131,7 @@ def test_the_demo_is_ranked_the_same_by_kept_plans_and_by_new_ones(demo_folder: 
     shutil.copytree(demo_folder, tmp_path / "b")
     with_plans = json.dumps(ranking_json(rank(tmp_path / "b")))
     again = json.dumps(ranking_json(rank(tmp_path / "b")))
-    shutil.rmtree(tmp_path / "b" / KEPT_FOLDER / "plans")
+    shutil.rmtree(tmp_path / "b" / CACHE_FOLDER / "plans")
     without = json.dumps(ranking_json(rank(tmp_path / "b")))
     assert with_plans == again == without
 

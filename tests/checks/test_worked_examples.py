@@ -10,7 +10,7 @@ import pytest
 from routecost.core.errors import Fault
 from routecost.costing.estimate import price_plans
 from routecost.costing.tariff import Tariff
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Usage, Verdict, own_time
 from routecost.shop.shop import FACT_TABLES, read_tables
 from tests.costing.plans import DAY
 
@@ -62,10 +62,10 @@ def test_lever_of_hopkinson_and_dickens(process: str, tmp_path: Path) -> None:
     build = Operation(
         "build",
         (
-            Draw("machine", build_h, "build time"),
+            Usage("machine", build_h, "build time"),
             own_time(hands_on_min, "set-up and post-process"),
-            Draw(f"{process} material", grams, "parts"),
-            Draw("support", parts * support_kg * 1000.0, "supports"),
+            Usage(f"{process} material", grams, "parts"),
+            Usage("support", parts * support_kg * 1000.0, "supports"),
         ),
     )
     plan = ProcessPlan(process, "lever", parts, "", (build,), Verdict(), grams)
@@ -88,13 +88,13 @@ def test_batch_cost_with_tooling_that_wears_out(n: int, each: float, tmp_path: P
         own_rate=0.0,
     )
     hours = n / 2.0
-    draws = (
-        Draw("stock", n * 100.0 / 0.9, "mass / (1 - scrap)"),
-        Draw("mold", math.ceil(n / 20), "molds"),
-        Draw("capital", hours, "hours"),
-        Draw("overhead", hours, "hours"),
+    usages = (
+        Usage("stock", n * 100.0 / 0.9, "mass / (1 - scrap)"),
+        Usage("mold", math.ceil(n / 20), "molds"),
+        Usage("capital", hours, "hours"),
+        Usage("overhead", hours, "hours"),
     )
-    plan = ProcessPlan("mold", "part", n, "", (Operation("make", draws),), Verdict(), 1.0)
+    plan = ProcessPlan("mold", "part", n, "", (Operation("make", usages),), Verdict(), 1.0)
     assert price_plans([plan], t, 8.0).full[0] / n == pytest.approx(each, abs=5e-5)
 
 
@@ -111,7 +111,7 @@ def test_lower_envelope_of_three_routes(tmp_path: Path) -> None:
     def cheapest(q: float) -> str:
         made = [
             ProcessPlan(
-                r, "p", 1, "", (Operation("o", (Draw("money", fixed + each * q, ""),)),), Verdict(), 1.0
+                r, "p", 1, "", (Operation("o", (Usage("money", fixed + each * q, ""),)),), Verdict(), 1.0
             )
             for r, (fixed, each) in routes.items()
         ]

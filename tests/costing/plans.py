@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from routecost.core.errors import Fault
 from routecost.costing.tariff import Tariff
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict
 from routecost.shop.price_log import PriceList, PriceRow, price_list
 from routecost.shop.resources import Resource
 from routecost.shop.table_reader import Placed
@@ -30,13 +30,13 @@ prices = st.floats(0.001, 1e3, allow_nan=False)
 def operations(draw: st.DrawFn) -> Operation:
     """A step with draws of anything, or an order with a minimum."""
     if draw(st.booleans()):
-        draws = tuple(Draw("volume", draw(amounts), "by volume") for _ in range(draw(st.integers(1, 3))))
-        return Operation("order", draws, floor=Draw("minimum", draw(amounts), "one part"))
+        usages = tuple(Usage("volume", draw(amounts), "by volume") for _ in range(draw(st.integers(1, 3))))
+        return Operation("order", usages, floor=Usage("minimum", draw(amounts), "one part"))
     resources = (*MATERIALS, "machine", OWN_HOUR)
-    draws = tuple(
-        Draw(draw(st.sampled_from(resources)), draw(amounts), "any") for _ in range(draw(st.integers(0, 4)))
+    usages = tuple(
+        Usage(draw(st.sampled_from(resources)), draw(amounts), "any") for _ in range(draw(st.integers(0, 4)))
     )
-    return Operation("step", draws, waiting_min=draw(amounts))
+    return Operation("step", usages, waiting_min=draw(amounts))
 
 
 @st.composite

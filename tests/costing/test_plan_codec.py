@@ -11,21 +11,21 @@ from hypothesis import strategies as st
 
 from routecost.costing import plan_codec as plan_text
 from routecost.costing.plan_codec import plans_of_text, text_of
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict
 from tests.costing.plans import plans
 
 words = st.text(max_size=8)
 numbers = st.one_of(st.floats(), st.integers(-9, 9))
 """A quantity may be a whole number, infinite or none at all: what comes out must be what went in."""
-draws = st.builds(Draw, words, numbers, words, st.tuples(words))
+usages = st.builds(Usage, words, numbers, words, st.tuples(words))
 any_plans = st.builds(
     ProcessPlan,
     *(words, words, st.integers(1, 9), words),
     st.lists(
         st.builds(
             Operation,
-            *(words, st.lists(draws, max_size=3).map(tuple), words, numbers, numbers),
-            *(st.tuples(words), st.integers(1, 9), st.none() | draws, st.none() | draws),
+            *(words, st.lists(usages, max_size=3).map(tuple), words, numbers, numbers),
+            *(st.tuples(words), st.integers(1, 9), st.none() | usages, st.none() | usages),
             *(st.tuples(words, words), words),
         ),
         max_size=3,
@@ -56,16 +56,16 @@ def test_steps_that_are_alike_are_one_object(plan: ProcessPlan) -> None:
 
 
 def test_numbers_that_are_equal_but_not_alike_stay_apart() -> None:
-    made = [ProcessPlan("r", "p", 1, "", (Operation("o", (Draw("d", q, ""),)),), Verdict(), 1.0)
+    made = [ProcessPlan("r", "p", 1, "", (Operation("o", (Usage("d", q, ""),)),), Verdict(), 1.0)
             for q in (1, 1.0, 0.0, -0.0)]  # fmt: skip
     assert list(map(seen, plans_of_text(text_of(made)))) == list(map(seen, made))
 
 
 def test_numpy_numbers_become_plain_ones() -> None:
-    draw = Draw("d", np.float64(0.1), "")
+    draw = Usage("d", np.float64(0.1), "")
     plan = ProcessPlan("r", "p", np.int64(3), "", (Operation("o", (draw,)),), Verdict(), np.float64(2.5))  # type: ignore[arg-type]
     (again,) = plans_of_text(text_of([plan]))
-    assert repr((again.copies, again.operations[0].draws[0].quantity, again.mass_g)) == "(3, 0.1, 2.5)"
+    assert repr((again.copies, again.operations[0].usages[0].quantity, again.mass_g)) == "(3, 0.1, 2.5)"
 
 
 def test_a_field_that_could_not_come_back_is_refused() -> None:

@@ -11,7 +11,7 @@ from routecost.core.errors import InputError
 from routecost.core.money import apportioned
 from routecost.costing.estimate import lines_of, price_plans
 from routecost.costing.quantities import Quantities
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict
 from tests.costing.plans import MATERIALS, RESOURCES, plans, tariff, tariffs
 
 
@@ -64,7 +64,7 @@ def test_order_of_plans_and_operations_does_not_matter(order, made, t) -> None:
 
 def test_a_floor_binds_below_and_never_above() -> None:
     """By hand: 4 units at p against a minimum of 20: max(4 p, 20)."""
-    order = Operation("order", (Draw("volume", 4, ""),), floor=Draw("minimum", 1, "one part"))
+    order = Operation("order", (Usage("volume", 4, ""),), floor=Usage("minimum", 1, "one part"))
     plan = ProcessPlan("sla", "lid", 1, "", (order,), Verdict(), 1.0)
     for p, expected, lines in ((2.0, 20.0, 2), (5.0, 20.0, 1), (7.0, 28.0, 1)):
         t = tariff({"volume": p, "minimum": 20.0}, 10.0)
@@ -74,7 +74,7 @@ def test_a_floor_binds_below_and_never_above() -> None:
 
 def test_two_charge_groups_do_not_share_a_minimum() -> None:
     """By hand: two orders of 1 unit at 3, each at least 10: 20, not 10."""
-    order = Operation("order", (Draw("volume", 1, ""),), floor=Draw("minimum", 1, "one part"))
+    order = Operation("order", (Usage("volume", 1, ""),), floor=Usage("minimum", 1, "one part"))
     plan = ProcessPlan("sla", "lid", 1, "", (order, order), Verdict(), 1.0)
     assert price_plans([plan], tariff({"volume": 3.0, "minimum": 10.0}, 0.0), 2.0).full[0] == pytest.approx(
         20.0
@@ -82,15 +82,17 @@ def test_two_charge_groups_do_not_share_a_minimum() -> None:
 
 
 def test_every_missing_price_is_named_at_once() -> None:
-    draws = tuple(Draw(r, 1.0, "") for r in MATERIALS)
-    plan = ProcessPlan("any", "lid", 1, "", (Operation("step", draws),), Verdict(), 1.0)
+    usages = tuple(Usage(r, 1.0, "") for r in MATERIALS)
+    plan = ProcessPlan("any", "lid", 1, "", (Operation("step", usages),), Verdict(), 1.0)
     with pytest.raises(InputError) as caught:
         price_plans([plan], tariff({"resin": 1.0}, 0.0), 2.0)
     assert [fault.where for fault in caught.value.faults] == ["resource silicone", "resource paper"]
 
 
 def test_wear_of_an_owned_tool_is_full_cost_but_no_spending() -> None:
-    plan = ProcessPlan("any", "lid", 1, "", (Operation("run", (Draw("machine", 0.01, ""),)),), Verdict(), 1.0)
+    plan = ProcessPlan(
+        "any", "lid", 1, "", (Operation("run", (Usage("machine", 0.01, ""),)),), Verdict(), 1.0
+    )
     mine = price_plans([plan], tariff({"machine": 500.0}, 0.0, frozenset({"machine"})), 2.0)
     not_mine = price_plans([plan], tariff({"machine": 500.0}, 0.0), 2.0)
     assert (mine.full[0], mine.spend[0]) == (5.0, 0.0)

@@ -12,7 +12,7 @@ from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.reading.mesh_writer import write_mesh
 
 ROUTE = """
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Usage, Operation, ProcessPlan, Verdict, own_time
 from routecost.shop.machines import Printer
 from routecost.shop.standards import CastingStandards, PrintingStandards
 
@@ -31,8 +31,8 @@ class Bench:
                     "print the master",
                     (
                         own_time(p.start_plate_min, "one start", p.ref("start_plate_min")),
-                        Draw(printer.id, 10.0 / printer.life_h, "10 h", printer.ref("life_h")),
-                        Draw(printer.id, 2.0 / printer.life_h, "2 h lost", printer.ref("life_h", "failure_per_h")),
+                        Usage(printer.id, 10.0 / printer.life_h, "10 h", printer.ref("life_h")),
+                        Usage(printer.id, 2.0 / printer.life_h, "2 h lost", printer.ref("life_h", "failure_per_h")),
                     ),
                     machine=printer.id,
                     machine_min=720.0,
@@ -43,8 +43,8 @@ class Bench:
                         own_time(pulls * s.mix_min, "mixing", (*s.ref("mix_min"), *rests)),
                         own_time(pulls * s.pour_min, "pouring", (*s.ref("pour_min"), *rests)),
                         own_time(pulls * 1.0, "what no table tells", rests),
-                        Draw("epoxy-clear", pulls * 50.0, "50 g a pull", rests),
-                        Draw("isopropanol", 9000.0, "no material"),
+                        Usage("epoxy-clear", pulls * 50.0, "50 g a pull", rests),
+                        Usage("isopropanol", 9000.0, "no material"),
                     ),
                 ),
                 Operation("mix colour", (own_time(5.0, "no table"),)),

@@ -150,7 +150,7 @@ def test_ranges_hold_the_true_law_nine_times_in_ten(tmp_path: Path) -> None:
     """The amounts of real quotes, prices that scatter by 4 %."""
     base = found(quoted(tmp_path / "b"))
     drivers = [c.driver for c in base.law.coefficients]
-    amounts = np.array([[line.draws[d] for d in drivers] for line in base.lines])
+    amounts = np.array([[line.usages[d] for d in drivers] for line in base.lines])
     true = np.array(list(LAW.values()))
     assert amounts @ true == pytest.approx([line.without_shipping for line in base.lines])
     held, seeds = np.zeros(5), 100
@@ -302,7 +302,7 @@ def test_a_written_law_prices_the_quoted_parts_as_quoted(tmp_path: Path) -> None
             if p.chosen["service"] == A and p.chosen["finish"] == line.finish
         )  # fmt: skip
         of_service = tuple(
-            Operation(op.name, tuple(d for d in op.draws if d.resource.startswith(A)), floor=op.floor)
+            Operation(op.name, tuple(d for d in op.usages if d.resource.startswith(A)), floor=op.floor)
             for op in plan.operations
         )
         full = price_plans((replace(plan, operations=of_service),), tariff, 2.0).full

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from random import Random
 
 from routecost.planning.buying.options import Workshop
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Usage, Verdict, own_time
 from tests.planning.small_bills import Units, tariff
 
 PARTS_PER_ORDER = 4.0
@@ -112,46 +112,50 @@ class Making:
 
     def _print(self, filament: str, cm3: float, times: int) -> Operation:
         hours = times * (0.4 + cm3 / 9.0) * self.mess
-        draws = (
-            Draw(filament, times * cm3 * 1.24 * self.mess + 3.0, ""),
-            Draw("printer", hours / 5000.0, ""),
-            Draw("electricity", 0.11 * hours, ""),
-            Draw("alcohol", 3.0 * math.ceil(times / 4), ""),
-            Draw("blades", 0.03 * times * self.mess, ""),
+        usages = (
+            Usage(filament, times * cm3 * 1.24 * self.mess + 3.0, ""),
+            Usage("printer", hours / 5000.0, ""),
+            Usage("electricity", 0.11 * hours, ""),
+            Usage("alcohol", 3.0 * math.ceil(times / 4), ""),
+            Usage("blades", 0.03 * times * self.mess, ""),
             own_time(18.0 + times * (4.0 + 0.05 * self.cm2 * self.mess), ""),
         )
-        return Operation("print", draws, "printer", 60.0 * hours, runs=math.ceil(times / 4))
+        return Operation("print", usages, "printer", 60.0 * hours, runs=math.ceil(times / 4))
 
     def _finish(self, name: str, times: int) -> Operation:
         cm2 = times * self.cm2
         depth = FINISHES.index(name)
         minutes = cm2 * (0.0, 0.5, 0.42, 0.62, 1.2)[depth] + (10.0 if depth else 0.0)
-        draws = [Draw(paper, cm2 / 300.0, "") for paper in PAPERS[: (0, 3, 3, 4, 6)[depth]]]
+        usages = [Usage(paper, cm2 / 300.0, "") for paper in PAPERS[: (0, 3, 3, 4, 6)[depth]]]
         if name == "primed":
-            draws.append(Draw("filler-primer", 0.04 * cm2, ""))
+            usages.append(Usage("filler-primer", 0.04 * cm2, ""))
         if name == "coated":
-            draws.append(Draw("clear-coat", 0.024 * cm2, ""))
+            usages.append(Usage("clear-coat", 0.024 * cm2, ""))
         if name == "polished":
-            draws.append(Draw("compound", 0.02 * cm2, ""))
-        draws += self._protected(minutes)
-        return Operation(name, tuple(draws), waiting_min=480.0 if name in ("primed", "coated") else 0.0)
+            usages.append(Usage("compound", 0.02 * cm2, ""))
+        usages += self._protected(minutes)
+        return Operation(name, tuple(usages), waiting_min=480.0 if name in ("primed", "coated") else 0.0)
 
-    def _protected(self, minutes: float) -> list[Draw]:
+    def _protected(self, minutes: float) -> list[Usage]:
         hours = minutes / 60.0
-        found = [own_time(minutes, ""), Draw("gloves", 2.0 * hours, ""), Draw("cartridges", hours / 30.0, "")]
+        found = [
+            own_time(minutes, ""),
+            Usage("gloves", 2.0 * hours, ""),
+            Usage("cartridges", hours / 30.0, ""),
+        ]
         return [draw for draw in found if draw.quantity > 0.0]
 
     def _pour(
         self, what: str, grams: float, batches: float, minutes: float, machine: str, hours: float
     ) -> Operation:
-        draws = (
-            Draw(what, 1.05 * grams + 4.0 * batches, ""),
-            Draw("cups", batches, ""),
-            Draw("wipes", 2.0 * batches, ""),
-            Draw("alcohol", 15.0 * batches, ""),
+        usages = (
+            Usage(what, 1.05 * grams + 4.0 * batches, ""),
+            Usage("cups", batches, ""),
+            Usage("wipes", 2.0 * batches, ""),
+            Usage("alcohol", 15.0 * batches, ""),
             *self._protected(minutes),
         )
-        return Operation(f"pour {what}", draws, machine, 60.0 * hours, runs=max(1, round(batches)))
+        return Operation(f"pour {what}", usages, machine, 60.0 * hours, runs=max(1, round(batches)))
 
     def printed(self, filament: str, finish: str) -> ProcessPlan:
         steps = self._print(filament, 0.45 * self.cm3, self.copies), self._finish(finish, self.copies)
@@ -169,7 +173,7 @@ class Making:
         pulls = self.copies / (0.75 if is_clear else 0.9)
         side = self.cm3 ** (1.0 / 3.0) + 2.4
         mold_g = (side**3 * 1.3 - self.cm3) * 1.1
-        box = Operation("box", (Draw("board", 6.0 * side**2, ""), Draw("release", 0.01 * self.cm2 * (1 + pulls), ""),
+        box = Operation("box", (Usage("board", 6.0 * side**2, ""), Usage("release", 0.01 * self.cm2 * (1 + pulls), ""),
                                 own_time(45.0 + pulls * 12.0, "")))  # fmt: skip
         under = {"pu-clear": "pot", "epoxy-thin": "vacuum"}.get(resin, "") if is_clear else ""
         steps = (
@@ -180,7 +184,7 @@ class Making:
             self._pour(resin, pulls * self.cm3 * 1.12, pulls, pulls * 14.0, under or "mold", pulls * 14.0),
         )
         tools = frozenset({"printer", under} - {""})
-        wear = (Operation("wear", (Draw(under, pulls / 1000.0, ""),)),) if under else ()
+        wear = (Operation("wear", (Usage(under, pulls / 1000.0, ""),)),) if under else ()
         return self._plan("cast", f"{silicone}, {resin}, {filament}, {finish}", *steps, *wear, tools=tools)
 
     def ordered(self, service: str, finish: str) -> ProcessPlan:
@@ -191,14 +195,14 @@ class Making:
             (
                 own_time(20.0 / PARTS_PER_ORDER, "", share),
                 own_time(6.0 + 4.0 * n, ""),
-                Draw(f"{service} shipping-order", 1.0 / PARTS_PER_ORDER, "", share),
+                Usage(f"{service} shipping-order", 1.0 / PARTS_PER_ORDER, "", share),
             ),
         )
         law = Operation(
             "printed by the service",
-            (Draw(f"{service} setup", factor, ""), Draw(f"{service} volume", factor * self.cm3, "")),
+            (Usage(f"{service} setup", factor, ""), Usage(f"{service} volume", factor * self.cm3, "")),
             waiting_min=(6.0 if service == "lab-a" else 10.0) * 24 * 60,
-            floor=Draw(f"{service} minimum-part", factor, ""),
+            floor=Usage(f"{service} minimum-part", factor, ""),
         )
         at_home = self._finish("sanded" if finish == "sanded" else "as made", n)
         return self._plan("ordered", f"{service}, {finish}", order, law, at_home)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Usage, Verdict, own_time
 
 
 def made_plans(n: int, seed: int = 1) -> list[ProcessPlan]:
@@ -23,11 +23,11 @@ def step(
     waiting_min: float = 0.0, uses: str = "", runs: int = 1, cycle: str = "", runs_in_cycle: int = 1,
     unbroken: bool = False,
 ) -> Operation:  # fmt: skip
-    draws = [own_time(hands_min, "")] if hands_min else []
+    usages = [own_time(hands_min, "")] if hands_min else []
     if uses:
-        draws.append(Draw(uses, 1.0, ""))
+        usages.append(Usage(uses, 1.0, ""))
     return Operation(
-        name, tuple(draws), machine, machine_min, waiting_min, runs=runs, cycle=cycle,
+        name, tuple(usages), machine, machine_min, waiting_min, runs=runs, cycle=cycle,
         runs_in_cycle=runs_in_cycle, unbroken=unbroken,
     )  # fmt: skip
 

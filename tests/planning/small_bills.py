@@ -14,7 +14,7 @@ from routecost.core.errors import Fault
 from routecost.costing.tariff import Tariff
 from routecost.planning.buying.options import Option, Workshop, options_of
 from routecost.planning.choosing.limits import Limits, Objective
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict, own_time
 from routecost.shop.price_log import PriceRow, price_list
 from routecost.shop.resources import Resource
 from routecost.shop.table_reader import Placed
@@ -85,20 +85,20 @@ def tariff(
 def ordered_part(volume: float) -> Operation:
     """A part from the lab, with its share of an order."""
     share = ("lab.parts_per_order",)
-    draws = (
+    usages = (
         own_time(ORDER_MIN / PARTS_PER_ORDER, "share of preparing the order", share),
         own_time(6.0, "specify the part"),
-        Draw("lab shipping-order", 1.0 / PARTS_PER_ORDER, "share of shipping", share),
+        Usage("lab shipping-order", 1.0 / PARTS_PER_ORDER, "share of shipping", share),
     )
-    return Operation("order", draws)
+    return Operation("order", usages)
 
 
 def printed_by_lab(volume: float, days: float) -> Operation:
     return Operation(
         "printed by lab",
-        (Draw("lab volume", volume, "by volume"),),
+        (Usage("lab volume", volume, "by volume"),),
         waiting_min=days * 24 * 60,
-        floor=Draw("lab minimum-part", 1.0, "least price of a part"),
+        floor=Usage("lab minimum-part", 1.0, "least price of a part"),
     )
 
 
@@ -108,19 +108,19 @@ def plan(part: str, route: str, operations: Sequence[Operation], tools: Sequence
 
 def random_plan(part: str, route: int, random: Random) -> ProcessPlan:
     """A way of making that draws on some of everything."""
-    draws = [Draw(r, float(random.randint(1, 90)), "any") for r in PACKED if random.random() < 0.6]
-    draws.append(own_time(random.randint(0, 600), "work"))
+    usages = [Usage(r, float(random.randint(1, 90)), "any") for r in PACKED if random.random() < 0.6]
+    usages.append(own_time(random.randint(0, 600), "work"))
     if random.random() < 0.5:
-        draws.append(Draw("electricity", random.randint(1, 40) / 10.0, "any"))
-    steps = [Operation("work", tuple(draws), waiting_min=60.0 * random.randint(0, 300))]
+        usages.append(Usage("electricity", random.randint(1, 40) / 10.0, "any"))
+    steps = [Operation("work", tuple(usages), waiting_min=60.0 * random.randint(0, 300))]
     tools = []
     if random.random() < 0.4:
         minutes = 30.0 * random.randint(1, 20)
-        wear = Draw("printer", minutes / 1e5, "wear")
+        wear = Usage("printer", minutes / 1e5, "wear")
         steps.append(Operation("print", (wear,), machine="printer", machine_min=minutes))
         tools.append("printer")
     if random.random() < 0.3:
-        steps.append(Operation("cure", (Draw("pot", 0.01, "wear"),)))
+        steps.append(Operation("cure", (Usage("pot", 0.01, "wear"),)))
         tools.append("pot")
     if random.random() < 0.4:
         volume = float(random.randint(1, 20))
@@ -129,7 +129,7 @@ def random_plan(part: str, route: int, random: Random) -> ProcessPlan:
 
 
 @dataclass(frozen=True, eq=False)
-class Bill:
+class Candidates:
     parts: tuple[str, ...]
     plans: tuple[ProcessPlan, ...]
     offers: Offers
@@ -152,7 +152,7 @@ class Bill:
         return options_of(self.plans, self.shop)
 
 
-def random_bill(seed: int, parts: int = 4, ways: int = 4) -> Bill:
+def random_bill(seed: int, parts: int = 4, ways: int = 4) -> Candidates:
     random = Random(seed)
     names = tuple(f"part-{i}" for i in range(random.randint(2, parts)))
     plans = [random_plan(part, i, random) for part in names for i in range(random.randint(1, ways))]
@@ -176,10 +176,10 @@ def random_bill(seed: int, parts: int = 4, ways: int = 4) -> Bill:
     stock = {r: float(random.randint(1, 120)) for r in PACKED if random.random() < 0.4}
     if random.random() < 0.1:
         stock["pot"] = 1.0
-    return Bill(names, tuple(plans), offers, stock)
+    return Candidates(names, tuple(plans), offers, stock)
 
 
-def random_wish(seed: int, bill: Bill) -> tuple[Objective, Limits]:
+def random_wish(seed: int, bill: Candidates) -> tuple[Objective, Limits]:
     """An objective, and limits of which some bind and some cannot be kept."""
     random = Random(1000 + seed)
     objective = random.choice(
@@ -198,12 +198,12 @@ def random_wish(seed: int, bill: Bill) -> tuple[Objective, Limits]:
     )
 
 
-def sample_of(bill: Bill, random: Random) -> list[tuple[ProcessPlan, ...]]:
+def sample_of(bill: Candidates, random: Random) -> list[tuple[ProcessPlan, ...]]:
     every = list(combinations(bill))
     return random.sample(every, min(len(every), 5))
 
 
-def combinations(bill: Bill) -> itertools.product:
+def combinations(bill: Candidates) -> itertools.product:
     return itertools.product(*([p for p in bill.plans if p.part == part] for part in bill.parts))
 
 
@@ -233,7 +233,7 @@ class ByHand:
         return all(most is None or value <= most + 1e-9 for value, most in pairs)
 
 
-def by_hand(bill: Bill, chosen: Sequence[ProcessPlan]) -> ByHand:
+def by_hand(bill: Candidates, chosen: Sequence[ProcessPlan]) -> ByHand:
     """What a choice comes to, reckoned from the draws one by one."""
     price = {name: min(p / size for size, p in packs) for name, packs in bill.offers.items()}
     need = dict.fromkeys(PACKED, 0.0)
@@ -246,7 +246,7 @@ def by_hand(bill: Bill, chosen: Sequence[ProcessPlan]) -> ByHand:
             running += op.machine_min + op.waiting_min
             printing += op.machine_min if op.machine == "printer" else 0.0
             charge = 0.0
-            for draw in op.draws:
+            for draw in op.usages:
                 if draw.resource == OWN_HOUR:
                     own += draw.quantity
                     hours += 0.0 if draw.facts else draw.quantity
@@ -287,7 +287,7 @@ def cheapest_by_trial(short: float, packs: Sequence[tuple[int, float]]) -> float
     )
 
 
-def best_by_trial(bill: Bill, objective: Objective, limits: Limits) -> float:
+def best_by_trial(bill: Candidates, objective: Objective, limits: Limits) -> float:
     """The least value of the objective over every choice that keeps the limits; infinite where none does."""
     every = (by_hand(bill, chosen) for chosen in combinations(bill))
     return min((found.of(objective) for found in every if found.keeps(limits)), default=math.inf)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from routecost.api.plan_bill import BillPlan, plan
 from routecost.demo.demo_build import write_demo
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 
 PARTS = ("foot", "knob", "magnet")
 LEAST_ORDER = 500.0
@@ -38,7 +38,7 @@ def small_build() -> Path:
 @cache
 def ordered() -> BillPlan:
     """The knobs are ordered, and other plans are looked at."""
-    return plan(small_build(), Ask(pins={"knob": "outsourced-sla"}))
+    return plan(small_build(), PlanRequest(pins={"knob": "outsourced-sla"}))
 
 
 @cache

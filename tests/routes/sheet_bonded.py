@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Reason, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict, own_time
 from routecost.routes.process.part import Part
 from routecost.routes.steps.joining import trials
 from routecost.routes.steps.running import protection
@@ -48,10 +48,10 @@ class SheetBonded:
             "cut the panels",
             (
                 own_time(cut_min, f"{SET_UP_MIN:g} min and {cut_m:.2f} m x {CUT_MIN_PER_M:g} min"),
-                Draw(
+                Usage(
                     "acrylic-sheet", panels_cm2 * (1 + WASTE), f"{panels_cm2:.0f} cm² and {WASTE:.0%} waste"
                 ),
-                Draw("blade", cut_m / 5.0, f"one for 5 m of {cut_m:.2f} m"),
+                Usage("blade", cut_m / 5.0, f"one for 5 m of {cut_m:.2f} m"),
             ),
             cautions=("blade", "dust"),
         )
@@ -59,8 +59,8 @@ class SheetBonded:
             "bond the panels",
             (
                 own_time(bond_min, f"{bond_m:.2f} m x {BOND_MIN_PER_M:g} min"),
-                Draw("solvent-cement", bond_m * CEMENT_G_PER_M, f"{bond_m:.2f} m x {CEMENT_G_PER_M:g} g"),
-                Draw("tape", bond_m * 100.0, f"{bond_m:.2f} m of edges"),
+                Usage("solvent-cement", bond_m * CEMENT_G_PER_M, f"{bond_m:.2f} m x {CEMENT_G_PER_M:g} g"),
+                Usage("tape", bond_m * 100.0, f"{bond_m:.2f} m of edges"),
                 *protection(shop, bond_min, vapour=True),
             ),
             waiting_min=CURE_H * 60.0,

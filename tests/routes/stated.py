@@ -58,7 +58,7 @@ def drawn(plans: ProcessPlan | Iterable[ProcessPlan]) -> dict[str, float]:
     found: dict[str, float] = {}
     for plan in [plans] if isinstance(plans, ProcessPlan) else plans:
         for operation in plan.operations:
-            for draw in operation.draws:
+            for draw in operation.usages:
                 found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 
@@ -68,7 +68,7 @@ def assert_declared(plans: Iterable[ProcessPlan], shop: Shop) -> None:
     for plan in plans:
         for operation in plan.operations:
             assert set(operation.cautions) <= set(shop.cautions)
-            for draw in (*operation.draws, *((operation.floor,) if operation.floor else ())):
+            for draw in (*operation.usages, *((operation.floor,) if operation.floor else ())):
                 assert draw.resource == OWN_HOUR or draw.resource in shop.resources, draw.resource
                 assert set(draw.facts) <= set(shop.facts), draw.facts
                 assert draw.quantity >= 0.0

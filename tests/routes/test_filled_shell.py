@@ -275,7 +275,7 @@ def test_quick_resins_are_poured_again_before_cleaning_up() -> None:
     quick = replace(RESIN, id="pu-tan", chemistry="polyurethane", gel_h=0.5, reaction_heat_j_g=60)
     for gel_h, cleanings in ((0.5, 1), (5.0, 4)):
         (plan,) = plans(part(), shop_with(SHOP, replace(quick, gel_h=gel_h)))
-        cleaned = [d for op in plan.operations for d in op.draws if "to clean up" in d.why]
+        cleaned = [d for op in plan.operations for d in op.usages if "to clean up" in d.why]
         assert sum(d.quantity for d in cleaned) * 60 == pytest.approx(1.25 * cleanings * 8)
 
 
@@ -339,7 +339,7 @@ def test_more_shells_and_a_larger_room_never_take_less(cavity: Cavity, shells: i
         filling = plan_filling(room, room.volume_mm3, RESIN, FILAMENT, STANDARDS)
         found: dict[str, float] = {}
         for op in filling_operations(SHOP, filling, n, 1):
-            for draw in op.draws:
+            for draw in op.usages:
                 found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
             found["waiting"] = found.get("waiting", 0.0) + op.waiting_min
         return found

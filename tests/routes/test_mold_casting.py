@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from routecost.costing.quantities import Quantities
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.shape import Shape
-from routecost.routes.process.operation import OWN_HOUR, Draw, ProcessPlan
+from routecost.routes.process.operation import OWN_HOUR, ProcessPlan, Usage
 from routecost.routes.process.part import Demands, Part
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.services import SlaService
@@ -195,7 +195,7 @@ def test_a_pot_that_is_not_in_the_shop_is_a_change() -> None:
 def test_an_opaque_part_is_pigmented_only_where_light_would_pass() -> None:
     def pigmented(resin: CastingResin) -> bool:
         (plan,) = plans(part(demands=Demands(opaque=True)), narrow(ADDITION, resin))
-        return any(draw.resource == "pigment" for op in plan.operations for draw in op.draws)
+        return any(draw.resource == "pigment" for op in plan.operations for draw in op.usages)
 
     assert pigmented(EPOXY)
     assert not pigmented(TAN)
@@ -336,13 +336,13 @@ def test_the_master_and_the_mold_are_shared_by_all_copies() -> None:
 # ---- quantities are products in the facts they name
 
 
-def keyed(found: Sequence[ProcessPlan]) -> dict[tuple[str, str, int], list[Draw]]:
-    draws: dict[tuple[str, str, int], list[Draw]] = {}
+def keyed(found: Sequence[ProcessPlan]) -> dict[tuple[str, str, int], list[Usage]]:
+    usages: dict[tuple[str, str, int], list[Usage]] = {}
     for plan in found:
         for op in plan.operations:
-            for i, draw in enumerate(op.draws):
-                draws.setdefault((op.name, draw.resource, i), []).append(draw)
-    return draws
+            for i, draw in enumerate(op.usages):
+                usages.setdefault((op.name, draw.resource, i), []).append(draw)
+    return usages
 
 
 @pytest.mark.parametrize(
@@ -363,17 +363,17 @@ def test_a_draw_moves_with_the_facts_it_names(
     shipped = shipped_shop().with_owned(frozenset({"printer-220", POT.id, CHAMBER.id}))
     shop = narrow(shipped.one(Silicone, silicone), shipped.one(CastingResin, resin), shop=shipped)
 
-    def draws(of: Shop) -> list[Draw]:
+    def usages(of: Shop) -> list[Usage]:
         one_by_one = [p for p in plans(part(shape, 3, demands), of) if p.chosen["side by side"] == "1"]
-        return [draw for plan in one_by_one for op in plan.operations for draw in op.draws]
+        return [draw for plan in one_by_one for op in plan.operations for draw in op.usages]
 
-    before = draws(shop)
+    before = usages(shop)
     named = {fact for draw in before for fact in draw.facts}
     mine = {fact for fact in named if fact.startswith(("molding.", "casting.", silicone, resin))}
     assert len(mine) > 20
     for fact in sorted(mine):
         known = shop.facts[fact]
-        after = draws(shop.with_values({fact: known.value * 1.001}))
+        after = usages(shop.with_values({fact: known.value * 1.001}))
         for old, new in zip(before, after, strict=True):
             if fact in old.facts and old.quantity > 0.0:
                 assert new.quantity / old.quantity == pytest.approx(1.001**known.power, abs=2e-4), (fact, old)
@@ -399,5 +399,5 @@ def test_own_hours_are_the_only_work_by_hand() -> None:
     """No step is free of hours except waiting: resting and curing."""
     for plan in plans(part(ball(), 3, CLEAR), OWNED):
         for op in plan.operations:
-            if not any(d.resource == OWN_HOUR for d in op.draws):
+            if not any(d.resource == OWN_HOUR for d in op.usages):
                 assert op.waiting_min > 0.0

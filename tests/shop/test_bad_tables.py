@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from routecost.builds.build import KEPT_FOLDER, inspect_build
+from routecost.builds.build import CACHE_FOLDER, inspect_build
 from routecost.cli import main
 from routecost.demo.solids import rounded_block
 from routecost.mesh.geometry.mesh import Mesh
@@ -35,7 +35,7 @@ def spoil(folder: Path, changes: dict[str, str | bytes | None]) -> None:
 
 def own_files(folder: Path) -> dict[Path, bytes]:
     """What the user put into the folder: what was read of a sound mesh may be kept beside it."""
-    files = (p for p in folder.rglob("*") if p.is_file() and KEPT_FOLDER not in p.parts)
+    files = (p for p in folder.rglob("*") if p.is_file() and CACHE_FOLDER not in p.parts)
     return {p: p.read_bytes() for p in files}
 
 

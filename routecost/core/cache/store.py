@@ -26,10 +26,10 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False)
-class Kept:
+class AnswerCache:
     """Measured answers, in memory and, if a folder is given, on disk.
 
-    >>> kept = Kept.in_memory()
+    >>> kept = AnswerCache.in_memory()
     >>> kept.get(float, "0f", "length", {"up": (0, 0, 1)}, lambda: 0.1)
     0.1
     >>> kept.get(float, "0f", "length", {"up": (0, 0, 1)}, lambda: 1 / 0)
@@ -40,11 +40,11 @@ class Kept:
     _memory: dict[str, Any] = field(default_factory=dict, repr=False)
 
     @classmethod
-    def in_memory(cls) -> Kept:
+    def in_memory(cls) -> AnswerCache:
         return cls()
 
     @classmethod
-    def in_folder(cls, path: str | Path) -> Kept:
+    def in_folder(cls, path: str | Path) -> AnswerCache:
         """Kept under `path`, which need not exist yet. Where nothing can be written, memory has to do."""
         return cls(Path(path))
 

@@ -41,10 +41,10 @@ def first_crossing(
 
     `labels` (plans,) say which plans count as the same; `lowest` is the plan that is lowest at `prices`.
 
-    >>> from routecost.routes.process.operation import Draw, Operation, ProcessPlan, Verdict
+    >>> from routecost.routes.process.operation import Usage, Operation, ProcessPlan, Verdict
     >>> def plan(route, money, each):
-    ...     draws = (Draw("money", money, ""), Draw("each", each, ""))
-    ...     return ProcessPlan(route, "p", 1, "", (Operation("o", draws),), Verdict(), 1.0)
+    ...     usages = (Usage("money", money, ""), Usage("each", each, ""))
+    ...     return ProcessPlan(route, "p", 1, "", (Operation("o", usages),), Verdict(), 1.0)
     >>> q = Quantities.of([plan("cast", 30.0, 2.0), plan("print", 0.0, 5.0)])
     >>> first_crossing(q, np.array([1.0, 7.0]), 1, ("cast", "print"), 1, up=True)
     Crossing(price=10.0, row=0, cost=50.0)

@@ -37,7 +37,7 @@ N = TypeVar("N", int, float)
 
 
 @dataclass(frozen=True)
-class Standing:
+class BestByRoute:
     """The routes that are not ruled out, best first, with the figure of each; and the level of each route."""
 
     figures: dict[str, float]
@@ -67,17 +67,17 @@ class CopiesStep:
     figure_to: float
 
 
-def standing(plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float, by: By) -> Standing:
+def standing(plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float, by: By) -> BestByRoute:
     """How the routes of some plans stand, by the rule of `rank_part`."""
     amounts = price_plans(plans, tariff, hours_a_day)
     figure = figures(amounts, by)
     first = {route: rows[0] for route, rows in in_order(plans, figure, amounts.full).items()}
     levels = {route: str(plans[i].verdict.level) for route, i in first.items()}
-    return Standing({r: float(figure[i]) for r, i in first.items() if levels[r] != "ruled out"}, levels)
+    return BestByRoute({r: float(figure[i]) for r, i in first.items() if levels[r] != "ruled out"}, levels)
 
 
 def copies_steps(
-    part: str, at: Callable[[int], Standing], first: int, last: int, breaks: Iterable[int] = ()
+    part: str, at: Callable[[int], BestByRoute], first: int, last: int, breaks: Iterable[int] = ()
 ) -> tuple[CopiesStep, ...]:
     """Which route is best for every number of copies from `first` to `last`.
 
@@ -93,7 +93,7 @@ def copies_steps(
         # costs grow about in proportion, so stretches of equal ratio are settled alike
         return None if b - a < 2 else min(max(isqrt(a * b), a + 1), b - 1)
 
-    def settled(a: Standing, b: Standing) -> bool:
+    def settled(a: BestByRoute, b: BestByRoute) -> bool:
         return _settled(a, b) and all(b.figures[route] >= figure for route, figure in a.figures.items())
 
     seen = {first}
@@ -110,11 +110,11 @@ def copies_steps(
 
 
 def _stretches(
-    look: Callable[[N], Standing],
+    look: Callable[[N], BestByRoute],
     a: N,
     b: N,
     split: Callable[[N, N], N | None],
-    settled: Callable[[Standing, Standing], bool],
+    settled: Callable[[BestByRoute, BestByRoute], bool],
 ) -> Iterator[tuple[N, N]]:
     """The way from a to b in stretches, in order: within each the best route of its beginning stays best up
     to its end, or it is too short to be split."""
@@ -126,7 +126,7 @@ def _stretches(
         yield from _stretches(look, middle, b, split, settled)
 
 
-def _settled(a: Standing, b: Standing) -> bool:
+def _settled(a: BestByRoute, b: BestByRoute) -> bool:
     """Whether the best route is the same all the way: it costs less at its dearer end than every other route
     at its cheaper one. Holds where each route's cost only rises, or only falls, and verdicts stay."""
     if a.levels != b.levels or a.best != b.best:
@@ -153,7 +153,7 @@ def copies_thresholds(steps: Sequence[CopiesStep], copies: int) -> tuple[Thresho
 
 def rates_of(plans: Iterable[ProcessPlan]) -> tuple[str, ...]:
     """The rates that plans rest on, as `thing.property`."""
-    refs = {ref for plan in plans for op in plan.operations for draw in op.draws for ref in draw.facts}
+    refs = {ref for plan in plans for op in plan.operations for usage in op.usages for ref in usage.facts}
     return tuple(sorted(ref for ref in refs if ref.rpartition(".")[2] in RATES))
 
 
@@ -181,7 +181,7 @@ def range_of(shop: Shop, ref: str) -> tuple[float, float]:
 
 
 def rate_thresholds(
-    part: str, fact: Fact, bounds: tuple[float, float], at: Callable[[float], Standing]
+    part: str, fact: Fact, bounds: tuple[float, float], at: Callable[[float], BestByRoute]
 ) -> tuple[Threshold, ...]:
     """The rates below and above today's at which another route becomes best, to `WITHIN` of today's value.
 

@@ -18,7 +18,7 @@ from routecost.costing.quantities import Quantities
 from routecost.costing.tariff import Tariff
 from routecost.costing.uncertainty.spread import Spread
 from routecost.costing.views import View
-from routecost.routes.process.operation import OWN_HOUR, Draw, ProcessPlan
+from routecost.routes.process.operation import OWN_HOUR, ProcessPlan, Usage
 from routecost.shop.shop import Shop
 
 Key = tuple[str, tuple[str, ...]]
@@ -84,18 +84,18 @@ def _by_terms(plan: ProcessPlan, keys: dict[str, Key]) -> ProcessPlan:
     """The plan with each draw's resource renamed to its term."""
     from dataclasses import replace
 
-    def term(draw: Draw) -> Draw:
-        facts = tuple(sorted(draw.facts))
-        name = " | ".join((draw.resource, *facts))
-        keys.setdefault(name, (draw.resource, facts))
-        return replace(draw, resource=name)
+    def term(usage: Usage) -> Usage:
+        facts = tuple(sorted(usage.facts))
+        name = " | ".join((usage.resource, *facts))
+        keys.setdefault(name, (usage.resource, facts))
+        return replace(usage, resource=name)
 
     return replace(
         plan,
         operations=tuple(
             replace(
                 op,
-                draws=tuple(term(d) for d in op.draws),
+                usages=tuple(term(d) for d in op.usages),
                 floor=term(op.floor) if op.floor is not None else None,
             )
             for op in plan.operations

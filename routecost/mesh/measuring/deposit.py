@@ -18,7 +18,7 @@ import numpy as np
 from routecost.core.arrays import Floats, Ints, Vector
 from routecost.core.errors import InputError
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.measuring.layers import mid_heights, standing_points
+from routecost.mesh.measuring.layers import mid_heights, oriented_points
 from routecost.mesh.measuring.measures import Deposit, LayerRun, Moves
 from routecost.mesh.measuring.sections import THINNED, Rings, chords, gather, inset, straight_moves
 
@@ -48,7 +48,7 @@ def measure_deposit(
     loops have filled from either side, r rounded to a whole number is laid, as much wider or narrower as
     fills the room; what is narrower than half a line gets none and its volume goes to its neighbours.
     """
-    points = standing_points(mesh, up)
+    points = oriented_points(mesh, up)
     solid = Mesh(points, mesh.faces).manifold()
     if solid.is_empty():
         raise InputError.of(

@@ -40,7 +40,7 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
     >>> layers.height_mm, layers.area_mm2, layers.perimeter_mm, layers.islands
     ((1.0, 3.0), (6.0, 6.0), (10.0, 10.0), (1, 1))
     """
-    points = standing_points(mesh, up)
+    points = oriented_points(mesh, up)
     layer, heights = mid_heights(points, count)
     chosen, nodes = _telling_planes(points[:, 2], heights)
     area, perimeter, islands = _measure_planes(points, mesh.faces, heights[chosen])
@@ -56,7 +56,7 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
     )
 
 
-def standing_points(mesh: Mesh, up: Vector) -> Floats:
+def oriented_points(mesh: Mesh, up: Vector) -> Floats:
     """Vertices (n, 3) turned so that `up` is +z, the lowest at z = 0, about the middle in x and y."""
     points = np.array(mesh.standing(up).vertices)
     low, high = points.min(axis=0), points.max(axis=0)

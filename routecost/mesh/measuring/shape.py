@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from routecost.core.arrays import Vector
-from routecost.core.cache.store import Kept
+from routecost.core.cache.store import AnswerCache
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.measures import Cavity, Deposit, Fit, Layers, Pose, Reach, Solid, Walls
 
@@ -23,7 +23,7 @@ class Shape:
     """
 
     mesh: Mesh
-    kept: Kept = field(default_factory=Kept.in_memory)
+    kept: AnswerCache = field(default_factory=AnswerCache.in_memory)
 
     def _ask(self, kind: type[T], name: str, params: dict[str, object], measure: Callable[[], T]) -> T:
         return self.kept.get(kind, self.mesh.content_hash, name, params, measure)

@@ -9,13 +9,15 @@ from functools import cached_property, partial
 from pathlib import Path
 
 from routecost.core.arrays import Floats, Ints
-from routecost.core.cache.store import Kept
+from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import InputError
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.reading.mesh_reader import Reading, bytes_of, reading_of
 
 
-def kept_reading(path: str | Path, kept: Kept, unit: str | None = None, default_unit: str = "mm") -> Reading:
+def cached_reading(
+    path: str | Path, kept: AnswerCache, unit: str | None = None, default_unit: str = "mm"
+) -> Reading:
     """The same as `read_mesh`; a file whose bytes were read before is not checked and mended again.
 
     Only what could be read is kept: what is wrong with a file is found and told every time.

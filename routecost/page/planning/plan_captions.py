@@ -10,7 +10,7 @@ from routecost.api.plan_bill import BillPlan
 from routecost.core.money import shown
 from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.frontier import trades
-from routecost.planning.comparing.makespan_frontier import FinishPoint
+from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.text.plan_sentences import trade_text
 
@@ -31,7 +31,7 @@ def hours_trades(found: BillPlan, at: Totals) -> tuple[str, ...]:
 
 def finish_trades(found: BillPlan, at: Totals, finish: dt.datetime) -> tuple[str, ...]:
     """What ending sooner costs, and what ending later saves, at the plan's neighbours."""
-    c, points = currency(found), found.finish_frontier
+    c, points = currency(found), found.makespan_frontier
     sooner = [p for p in points if p.finish < finish and p.totals.outlay > at.outlay]
     later = [p for p in points if p.finish > finish and p.totals.outlay < at.outlay]
     return (
@@ -40,12 +40,12 @@ def finish_trades(found: BillPlan, at: Totals, finish: dt.datetime) -> tuple[str
     )
 
 
-def _finish(point: FinishPoint) -> dt.datetime:
+def _finish(point: MakespanPoint) -> dt.datetime:
     return point.finish
 
 
 def _neighbour(
-    point: FinishPoint | None, at: Totals, finish: dt.datetime, word: str, c: str
+    point: MakespanPoint | None, at: Totals, finish: dt.datetime, word: str, c: str
 ) -> tuple[str, ...]:
     if point is None:
         return ()

@@ -13,7 +13,7 @@ from routecost.api.plan_bill import SECONDS
 from routecost.builds.build import Build
 from routecost.costing.ranking import Ranking
 from routecost.planning.choosing.limits import ObjectiveName
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 
 OBJECTIVE_TEXT: dict[ObjectiveName, str] = {
     "full": "full cost",
@@ -42,10 +42,10 @@ class Question:
     seconds: float = SECONDS
 
     @property
-    def ask(self) -> Ask:
+    def plan_request(self) -> PlanRequest:
         """The same for the planner. An emptied box lifts the budget, even where the build has one of its own."""
         by_hour = self.by == "hour-worth"
-        return Ask(
+        return PlanRequest(
             by="outlay" if by_hour else self.by,
             hour_worth=self.hour_worth if by_hour else None,
             budget=math.inf if self.budget is None else self.budget,

@@ -11,11 +11,11 @@ from routecost.page import state
 from routecost.page.planning.buy_list_page import shopping
 from routecost.page.planning.plan_captions import currency, plain
 from routecost.page.planning.plan_form import plan_form
-from routecost.page.planning.plan_state import ask, last_question, planned
+from routecost.page.planning.plan_state import last_question, plan_request, planned
 from routecost.page.planning.tradeoffs_page import trades_section
 from routecost.planning.buying.options import Option
 from routecost.planning.buying.totals import Totals
-from routecost.planning.comparing.baseline import AgainstEach, Difference
+from routecost.planning.comparing.baseline import Baseline, Difference
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.text.plan_sentences import (
     LIMIT_TEXT,
@@ -40,16 +40,16 @@ def plan_page() -> None:
         "Packs, tools, molds' silicone and orders are shared by all parts, so the cheapest way of each part by "
         "itself need not be the cheapest bill. Here one way is chosen for each part with all the others in view."
     )
-    asked = plan_form(build, ranking, last_question())
-    if asked is not None:
-        ask(asked)
+    request = plan_form(build, ranking, last_question())
+    if request is not None:
+        plan_request(request)
     found = planned()
     if found is None:
         return
     names = {route.id: route.name for route in build.routes}
     if found.done:
         st.caption("Done already: " + ", ".join(f"{part} x {n}" for part, n in found.done.items()) + ".")
-    under_way = [b for b in found.begun if not b.finished]
+    under_way = [b for b in found.in_progress if not b.finished]
     if under_way:
         told_ = "; ".join(f"{b.part} ({b.last_done or 'partly done'})" for b in under_way)
         st.caption(f"Under way by the log, and going on from there: {plain(told_)}.")
@@ -61,8 +61,8 @@ def plan_page() -> None:
         return
     _head(found, found.totals)
     _choices(found, found.totals, names)
-    if found.against is not None:
-        _against(found, found.against, names)
+    if found.baseline is not None:
+        _against(found, found.baseline, names)
     _margins(found)
     shopping(found, found.totals)
     trades_section(found, found.totals, names)
@@ -104,10 +104,10 @@ def _head(found: BillPlan, totals: Totals) -> None:
     st.markdown(f"**{sureness(found)}**")
     if table is not None and table.entries:
         st.caption(_capital(finish_text(found)) + ".")
-    if found.in_time.late:
-        late = ", ".join(f"{part} (by {date(day)})" for part, day in found.in_time.late.items())
+    if found.scheduled.late:
+        late = ", ".join(f"{part} (by {date(day)})" for part, day in found.scheduled.late.items())
         st.warning(f"Late in the best timetable that was found: {late}.")
-    elif found.in_time.rounds:
+    elif found.scheduled.rounds:
         st.caption(
             "The plan that is best by its figures was late by its timetable; this one holds the dates."
         )
@@ -138,7 +138,7 @@ def _changes(o: Option) -> list[str]:
     return [reason.text for reason in o.plan.verdict.reasons if reason.level == "changes"]
 
 
-def _against(found: BillPlan, each: AgainstEach, names: dict[str, str]) -> None:
+def _against(found: BillPlan, each: Baseline, names: dict[str, str]) -> None:
     c = currency(found)
     st.subheader("Why not the cheapest way of each part?")
     if not each.switched and not each.differences:

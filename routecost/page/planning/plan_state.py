@@ -14,7 +14,7 @@ from routecost.planning.progress.saved_plan import saved_or_none
 
 
 @dataclass(frozen=True)
-class Asked:
+class CheckedRequest:
     """A question, and what stood in the build when it was asked."""
 
     folder: str
@@ -29,26 +29,26 @@ def key() -> str:
     return repr((state.signature(state.folder()), sorted(state.tried_copies().items()), state.day()))
 
 
-def asked() -> Asked | None:
+def request() -> CheckedRequest | None:
     """What was asked last of the build in view."""
     found = st.session_state.get("plan_asked")
-    return found if isinstance(found, Asked) and found.folder == str(state.folder()) else None
+    return found if isinstance(found, CheckedRequest) and found.folder == str(state.folder()) else None
 
 
 def last_question() -> Question:
     """The one that was asked last, else what the build's settings ask for."""
-    last = asked()
+    last = request()
     return last.question if last else usual(state.build(), state.day())
 
 
-def ask(question: Question, *, outlook: bool = False) -> None:
+def plan_request(question: Question, *, outlook: bool = False) -> None:
     """Turn to another plan; it is made when it is next looked at."""
-    st.session_state["plan_asked"] = Asked(str(state.folder()), question, key(), outlook)
+    st.session_state["plan_asked"] = CheckedRequest(str(state.folder()), question, key(), outlook)
 
 
 def planned() -> BillPlan | None:
     """The plan that was asked for; None where none was, or where its build has changed since, which is told."""
-    last = asked()
+    last = request()
     if last is None:
         return None
     if last.key != key():
@@ -57,7 +57,7 @@ def planned() -> BillPlan | None:
     return made(last)
 
 
-def made(last: Asked) -> BillPlan | None:
+def made(last: CheckedRequest) -> BillPlan | None:
     """The plan; faults of the question are told."""
     for part, routes in twice(last.question.pins).items():
         st.error(f"**{part}** is to be made only by {' and only by '.join(routes)}: leave one of them.")
@@ -76,7 +76,7 @@ def _plan(key: str, _question: Question) -> BillPlan:
     q = _question
     return plan(
         state.build(),
-        q.ask,
+        q.plan_request,
         copies=dict(state.tried_copies()),
         as_of=state.day(),
         start=q.start,

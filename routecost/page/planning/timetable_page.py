@@ -10,7 +10,7 @@ import streamlit as st
 from routecost.page import state
 from routecost.page.planning.plan_charts import between, gantt_chart, load_chart
 from routecost.page.planning.plan_form import usual
-from routecost.page.planning.plan_state import ask, asked, planned
+from routecost.page.planning.plan_state import plan_request, planned, request
 from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
 from routecost.planning.scheduling.timetable import Timetable
 from routecost.reports.icalendar import timetable_ical
@@ -24,12 +24,12 @@ def timetable_page() -> None:
     st.header("The timetable of the plan")
     found = planned()
     if found is None:
-        last = asked()
+        last = request()
         st.caption(
             "It belongs to a plan: ask for one on the page The plan, or take the build's own settings."
         )
         if st.button("Plan", type="primary"):
-            ask(last.question if last else usual(build, state.day()))
+            plan_request(last.question if last else usual(build, state.day()))
             st.rerun()
         return
     table = found.timetable
@@ -39,7 +39,7 @@ def timetable_page() -> None:
     if not table.entries:
         st.success("Nothing is left to be made.")
         return
-    _head(table, found.in_time.late)
+    _head(table, found.scheduled.late)
     _charts(table)
     _to_do(table)
     _chain(table)

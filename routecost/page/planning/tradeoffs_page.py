@@ -12,7 +12,7 @@ from routecost.core.money import minor_digits, shown
 from routecost.page.charts import spread_chart
 from routecost.page.planning.plan_captions import currency, finish_trades, hours_trades, otherwise, plain
 from routecost.page.planning.plan_charts import Mark, trade_chart
-from routecost.page.planning.plan_state import ask, asked
+from routecost.page.planning.plan_state import plan_request, request
 from routecost.planning.buying.totals import Totals
 from routecost.reports.text.timetable_text import date
 
@@ -23,14 +23,14 @@ RIVALS = 5
 def trades_section(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
     """On a button: it takes a minute or so."""
     st.subheader("What else there is")
-    last = asked()
+    last = request()
     if not found.frontier:
         st.caption(
             "Other plans: what more or less of your own time and an earlier or later finish are worth in outlay, "
             "and how outlay and finish come out when prices and times do not come out as likely."
         )
         if last is not None and not last.outlook and st.button("Look at the trades"):
-            ask(last.question, outlook=True)
+            plan_request(last.question, outlook=True)
             st.rerun()
         return
     _hours(found, totals)
@@ -52,7 +52,7 @@ def _hours(found: BillPlan, totals: Totals) -> None:
 
 
 def _finish(found: BillPlan, totals: Totals) -> None:
-    points, table_of = found.finish_frontier, found.timetable
+    points, table_of = found.makespan_frontier, found.timetable
     if not points or table_of is None:
         return
     c = currency(found)
@@ -97,7 +97,7 @@ def _points(marks: list[Mark], c: str, first: dict[str, list[str]]) -> None:
 
 
 def _sure(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
-    spread, days, c = found.spread, found.finish_spread, currency(found)
+    spread, days, c = found.spread, found.makespan_spread, currency(found)
     if spread is None:
         return
     st.markdown("**How sure it is**")
@@ -113,11 +113,11 @@ def _sure(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
         "hands-on times and leads of orders do, while machine hours, cures and deliveries of material are as planned."
     )
     st.markdown(
-        f"In {spread.another_wins:.0%} of these worlds another of {len(found.rivals) - 1} plans looked at would "
+        f"In {spread.another_wins:.0%} of these worlds another of {len(found.alternatives) - 1} plans looked at would "
         "have been better."
     )
     often = sorted(
-        zip(spread.wins[1:], found.rivals[1:], strict=True), key=lambda pair: (-pair[0], pair[1].outlay)
+        zip(spread.wins[1:], found.alternatives[1:], strict=True), key=lambda pair: (-pair[0], pair[1].outlay)
     )
     told = [
         f"In {share:.0%} it would be one with a likely outlay of {shown(rival.outlay, c)} {c} and "

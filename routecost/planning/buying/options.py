@@ -18,7 +18,7 @@ class Option:
     """One alternative of one route, for all copies of one part."""
 
     plan: ProcessPlan
-    draws: Mapping[str, float]
+    usages: Mapping[str, float]
     """Everything it draws by itself, in each resource's unit: its shares of orders are left out, what a floor
     adds is in it."""
     packed: Mapping[str, float]
@@ -84,17 +84,17 @@ def options_of(plans: Sequence[ProcessPlan], shop: Workshop) -> tuple[Option, ..
     """One option for each plan, in their order. Raises InputError naming every resource without a price."""
     shared = [without_shares(plan, shop.parts_per_order) for plan in plans]
     steps = [op for s in shared for op in s.plan.operations]
-    names = {d.resource: None for op in steps for d in (*op.draws, *((op.floor,) if op.floor else ()))}
+    names = {d.resource: None for op in steps for d in (*op.usages, *((op.floor,) if op.floor else ()))}
     prices = dict(zip(names, shop.tariff.vector(tuple(names)).tolist(), strict=True))
     return tuple(_option(s, plan, prices, shop) for s, plan in zip(shared, plans, strict=True))
 
 
 def _option(shared: Sharing, plan: ProcessPlan, prices: dict[str, float], shop: Workshop) -> Option:
     tariff = shop.tariff
-    draws = drawn(shared.plan, prices)
+    usages = usage_by_resource(shared.plan, prices)
     packed, charges = dict[str, float](), dict[str, float]()
     as_used = wear = 0.0
-    for resource, quantity in draws.items():
+    for resource, quantity in usages.items():
         kind = tariff.kind(resource)
         service = service_of(resource, shop.parts_per_order)
         if kind == "own-time" or quantity == 0.0:
@@ -111,28 +111,28 @@ def _option(shared: Sharing, plan: ProcessPlan, prices: dict[str, float], shop: 
     alone = shop.of_plan(plan)
     return Option(
         plan=plan,
-        draws=draws,
+        usages=usages,
         packed=packed,
         tools=frozenset(tools_to_buy(plan, tariff)),
         orders=shared.orders,
         charges=charges,
         as_used=as_used,
         wear=wear,
-        own_hours=draws.get(OWN_HOUR, 0.0),
+        own_hours=usages.get(OWN_HOUR, 0.0),
         printer_hours=printing / 60.0,
         lead_days=alone.days,
         booked_hours=alone.booked_hours,
     )
 
 
-def drawn(plan: ProcessPlan, prices: dict[str, float]) -> dict[str, float]:
+def usage_by_resource(plan: ProcessPlan, prices: dict[str, float]) -> dict[str, float]:
     """All draws of a plan by resource, with what its floors add."""
     found: dict[str, float] = {}
     for op in plan.operations:
-        draws = op.draws
+        usages = op.usages
         if op.floor is not None:
-            extra = top_up(op.draws, op.floor, prices)
-            draws = (*op.draws, extra) if extra is not None else draws
-        for draw in draws:
-            found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
+            extra = top_up(op.usages, op.floor, prices)
+            usages = (*op.usages, extra) if extra is not None else usages
+        for usage in usages:
+            found[usage.resource] = found.get(usage.resource, 0.0) + usage.quantity
     return found

@@ -95,7 +95,7 @@ def purchase(resource: str, need: Need, stock: Mapping[str, float], tariff: Tari
 
 def tools_to_buy(plan: ProcessPlan, tariff: Tariff) -> tuple[str, ...]:
     """Priced tools that a way of making needs and that are not owned, whether or not it draws their wear."""
-    drawn = (draw.resource for op in plan.operations for draw in op.draws if draw.resource != OWN_HOUR)
+    drawn = (usage.resource for op in plan.operations for usage in op.usages if usage.resource != OWN_HOUR)
     return tuple(
         name
         for name in dict.fromkeys((*sorted(plan.tools), *drawn))

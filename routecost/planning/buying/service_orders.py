@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from routecost.routes.process.operation import Draw, ProcessPlan
+from routecost.routes.process.operation import ProcessPlan, Usage
 
 _SHARE = ".parts_per_order"
 _LEAST_ORDER, _SHIPPING = " minimum-order", " shipping-"
@@ -33,25 +33,25 @@ def without_shares(plan: ProcessPlan, parts_per_order: Mapping[str, float]) -> S
     to the order; the least price of the part stands in for it.
 
     >>> from routecost.routes.process.operation import Operation, Verdict
-    >>> share = Draw("lab shipping-order", 0.25, "", ("lab.parts_per_order",))
-    >>> draws = (share, Draw("lab volume", 3.0, ""))
-    >>> plan = ProcessPlan("sla", "lid", 1, "", (Operation("order", draws),), Verdict(), 5.0)
+    >>> share = Usage("lab shipping-order", 0.25, "", ("lab.parts_per_order",))
+    >>> usages = (share, Usage("lab volume", 3.0, ""))
+    >>> plan = ProcessPlan("sla", "lid", 1, "", (Operation("order", usages),), Verdict(), 5.0)
     >>> found = without_shares(plan, {"lab": 4.0})
-    >>> found.orders, [d.resource for d in found.plan.operations[0].draws]
+    >>> found.orders, [d.resource for d in found.plan.operations[0].usages]
     ({'lab': {'lab shipping-order': 1.0}}, ['lab volume'])
     """
     orders: dict[str, dict[str, float]] = {}
     operations = []
     for op in plan.operations:
         kept, whole = [], dict[tuple[str, str], float]()
-        for draw in op.draws:
-            service = _service_of_share(draw, parts_per_order)
+        for usage in op.usages:
+            service = _service_of_share(usage, parts_per_order)
             if service:
-                key = (service, draw.resource)
-                whole[key] = whole.get(key, 0.0) + draw.quantity * parts_per_order[service]
+                key = (service, usage.resource)
+                whole[key] = whole.get(key, 0.0) + usage.quantity * parts_per_order[service]
             else:
-                kept.append(draw)
-                service = service_of(draw.resource, parts_per_order)
+                kept.append(usage)
+                service = service_of(usage.resource, parts_per_order)
                 if service:
                     orders.setdefault(service, {})
         for (service, resource), quantity in whole.items():
@@ -59,8 +59,8 @@ def without_shares(plan: ProcessPlan, parts_per_order: Mapping[str, float]) -> S
             order = orders.setdefault(service, {})
             order[resource] = max(quantity, order.get(resource, 0.0))
         is_least = _is_least_order(op.floor, parts_per_order)
-        if is_least or len(kept) < len(op.draws):
-            op = replace(op, draws=tuple(kept), floor=op.shared_floor if is_least else op.floor)
+        if is_least or len(kept) < len(op.usages):
+            op = replace(op, usages=tuple(kept), floor=op.shared_floor if is_least else op.floor)
         operations.append(op)
     return Sharing(replace(plan, operations=tuple(operations)), orders)
 
@@ -81,14 +81,14 @@ def least_order(service: str) -> str:
     return service + _LEAST_ORDER
 
 
-def _service_of_share(draw: Draw, parts_per_order: Mapping[str, float]) -> str:
-    for fact in draw.facts:
+def _service_of_share(usage: Usage, parts_per_order: Mapping[str, float]) -> str:
+    for fact in usage.facts:
         if fact.endswith(_SHARE) and fact.removesuffix(_SHARE) in parts_per_order:
             return fact.removesuffix(_SHARE)
     return ""
 
 
-def _is_least_order(floor: Draw | None, services: Mapping[str, float]) -> bool:
+def _is_least_order(floor: Usage | None, services: Mapping[str, float]) -> bool:
     return (
         floor is not None
         and floor.resource.endswith(_LEAST_ORDER)

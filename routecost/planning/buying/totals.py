@@ -45,7 +45,7 @@ def totals(options: Sequence[Option], shop: Workshop) -> Totals:
 
     ordering: dict[str, list[Option]] = {}
     for option in options:
-        for resource, quantity in option.draws.items():
+        for resource, quantity in option.usages.items():
             # the wear of a tool that must be bought is in its price
             if quantity > 0.0 and tariff.kind(resource) != "tool":
                 need(resource, quantity, (option.part,))

@@ -22,7 +22,7 @@ class Barred:
 
 
 @dataclass(frozen=True, eq=False)
-class Bill:
+class Candidates:
     """All allowed options, and those of them that can win."""
 
     everything: Problem
@@ -30,13 +30,13 @@ class Bill:
     barred: tuple[Barred, ...]
 
 
-def bill_of(
+def candidates_of(
     plans: Mapping[str, Sequence[ProcessPlan]],
     shop: Workshop,
     *,
     pins: Mapping[str, str] | None = None,
     as_designed: bool = False,
-) -> Bill:
+) -> Candidates:
     """The bill of some parts, each with its plans: of each route those with the best verdict and the fewest
     changes. Ruled-out plans are never allowed.
 
@@ -55,7 +55,7 @@ def bill_of(
         if not allowed:
             barred.append(Barred(part, _reasons(of_route, as_designed)))
     everything = Problem.of(tuple(plans), options, shop)
-    return Bill(everything, undominated(everything), tuple(barred))
+    return Candidates(everything, undominated(everything), tuple(barred))
 
 
 def _reasons(plans: Sequence[ProcessPlan], as_designed: bool) -> tuple[str, ...]:

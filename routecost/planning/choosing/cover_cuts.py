@@ -33,7 +33,7 @@ class Row:
 
 
 def rounded_up(
-    draws: Floats,
+    usages: Floats,
     part_of: NDArray[np.int64],
     reference: NDArray[np.int64],
     packs: Floats,
@@ -45,11 +45,11 @@ def rounded_up(
 
     `reference` (parts,) is an option of each part, `packs` (offers,) what each offer holds, `size` the D above.
 
-    >>> draws, part_of = np.array([0.0, 0.6, 0.0, 0.6]), np.array([0, 0, 1, 1])
-    >>> rounded_up(draws, part_of, np.array([1, 3]), np.array([1.0]), 0.0, 1.0)
+    >>> usages, part_of = np.array([0.0, 0.6, 0.0, 0.6]), np.array([0, 0, 1, 1])
+    >>> rounded_up(usages, part_of, np.array([1, 3]), np.array([1.0]), 0.0, 1.0)
     (array([1., 0., 1., 0.]), array([1.]), 2.0)
     """
-    wanted = draws[reference]
+    wanted = usages[reference]
     right = (float(wanted.sum()) - stock) / size
     fraction = right - np.floor(right)
     if not _DENOMINATORS[0] < fraction < _DENOMINATORS[1]:
@@ -59,7 +59,7 @@ def rounded_up(
         below = np.floor(values + _WHOLE)
         return np.asarray(below + np.minimum(np.maximum(values - below, 0.0) / fraction, 1.0))
 
-    return up((wanted[part_of] - draws) / size), up(packs / size), float(np.ceil(right))
+    return up((wanted[part_of] - usages) / size), up(packs / size), float(np.ceil(right))
 
 
 def violated_rows(problem: Problem, relaxed: Floats, first_pack: int) -> list[Row]:
@@ -92,7 +92,7 @@ def _most_violated(
     columns: slice,
     size: float,
 ) -> Row | None:
-    draws, stock = p.draws[:, r], float(p.stock[r])
+    usages, stock = p.usages[:, r], float(p.stock[r])
     used = np.concatenate(taken)
 
     def broken_by(reference: NDArray[np.int64]) -> float:
@@ -105,7 +105,7 @@ def _most_violated(
     def rounded_up_used(reference: NDArray[np.int64]) -> tuple[Floats, Floats, float] | None:
         # only what the relaxation uses counts for how much a row is broken
         position = np.searchsorted(used, reference)
-        return rounded_up(draws[used], p.part_of[used], position, packs, stock, size)
+        return rounded_up(usages[used], p.part_of[used], position, packs, stock, size)
 
     used = np.sort(used)
     reference, most = start.copy(), broken_by(start)
@@ -114,16 +114,16 @@ def _most_violated(
         better = False
         for part, options in enumerate(taken):
             for option in options.tolist():
-                if draws[option] == draws[reference[part]]:
+                if usages[option] == usages[reference[part]]:
                     continue
                 tried = reference.copy()
                 tried[part] = option
                 by = broken_by(tried)
                 if by > most + _LEAST_GAIN:
                     reference, most, better = tried, by, True
-    row = rounded_up(draws, p.part_of, reference, packs, stock, size)
+    row = rounded_up(usages, p.part_of, reference, packs, stock, size)
     if row is None or most < _LEAST_GAIN:
         return None
     coefficients = np.zeros(len(relaxed))
-    coefficients[: len(draws)], coefficients[columns], least = row
+    coefficients[: len(usages)], coefficients[columns], least = row
     return Row(coefficients, least)

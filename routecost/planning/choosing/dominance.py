@@ -40,16 +40,16 @@ def _keep(problem: Problem) -> Bools:
 def _takes(problem: Problem) -> Floats:
     """(options, everything): no more of any column can make a plan better."""
     most = problem.most_draws().sum(axis=0)
-    draws = problem.draws.copy()
+    usages = problem.usages.copy()
     for r in range(len(problem.resources)):
         if problem.stock[r] >= most[r]:
-            draws[:, r] = 0.0
+            usages[:, r] = 0.0
         elif problem.stock[r] == 0.0:
-            smallest = float(np.min(draws[:, r], where=draws[:, r] > 0.0, initial=np.inf))
+            smallest = float(np.min(usages[:, r], where=usages[:, r] > 0.0, initial=np.inf))
             if problem.pack_cost(r, smallest) == problem.pack_cost(r, float(most[r])):
-                draws[:, r] = draws[:, r] > 0.0
+                usages[:, r] = usages[:, r] > 0.0
     columns = (
-        draws,
+        usages,
         problem.needs_tool,
         problem.needs_order,
         problem.charges,

@@ -94,9 +94,9 @@ def model_of(problem: Problem, due_days: Sequence[float] | None = None, *, bare:
     for r, packs in enumerate(packs_of):
         # in packs of the smallest size, so that the solver's tolerance is one of packs
         size = min(offer.pack_quantity for offer in p.offers[r])
-        drawing = np.flatnonzero(p.draws[:, r] > (0.0 if bare else _NEGLIGIBLE * size))
+        drawing = np.flatnonzero(p.usages[:, r] > (0.0 if bare else _NEGLIGIBLE * size))
         held = [-offer.pack_quantity / size for offer in p.offers[r]]
-        terms = [(drawing.tolist(), (p.draws[drawing, r] / size).tolist()), (packs, held)]
+        terms = [(drawing.tolist(), (p.usages[drawing, r] / size).tolist()), (packs, held)]
         rows.add(terms, -np.inf, float(p.stock[r]) / size)
     for t in range(tools):
         for options in options_of:
@@ -169,7 +169,7 @@ def _add_cost_rows(
         known: dict[float, float] = {}
         for i, options in enumerate(options_of):
             costs = []
-            for q in p.draws[options, r].tolist():
+            for q in p.usages[options, r].tolist():
                 need = float(others[i]) + q
                 if need not in known:
                     known[need] = p.pack_cost(r, need)

@@ -41,7 +41,7 @@ class Problem:
     """(options,): row in `parts`."""
     resources: tuple[str, ...]
     """Bought in packs."""
-    draws: Floats
+    usages: Floats
     """(options, resources)."""
     stock: Floats
     """(resources,)."""
@@ -76,13 +76,13 @@ class Problem:
         )
         services = tuple(sorted({s for o in options for s in (*o.orders, *o.charges)}))
         column = {name: i for names in (resources, tools, services) for i, name in enumerate(names)}
-        draws = np.zeros((len(options), len(resources)))
+        usages = np.zeros((len(options), len(resources)))
         needs_tool = np.zeros((len(options), len(tools)), dtype=bool)
         needs_order = np.zeros((len(options), len(services)), dtype=bool)
         charges = np.zeros((len(options), len(services)))
         for i, o in enumerate(options):
             for resource, quantity in o.packed.items():
-                draws[i, column[resource]] = quantity
+                usages[i, column[resource]] = quantity
             for tool in o.tools:
                 if tool in column:
                     needs_tool[i, column[tool]] = True
@@ -96,7 +96,7 @@ class Problem:
             options=tuple(options),
             part_of=np.array([row[o.part] for o in options], dtype=np.int64),
             resources=resources,
-            draws=draws,
+            usages=usages,
             stock=np.array([shop.stock.get(r, 0.0) for r in resources]),
             offers=tuple(
                 tuple(worth_buying(payable(tariff.prices.offers[r], tariff.currency))) for r in resources
@@ -122,7 +122,7 @@ class Problem:
             self,
             options=tuple(self.options[i] for i in rows.tolist()),
             part_of=self.part_of[rows],
-            draws=self.draws[rows],
+            usages=self.usages[rows],
             needs_tool=self.needs_tool[rows],
             needs_order=self.needs_order[rows],
             charges=self.charges[rows],
@@ -150,7 +150,7 @@ class Problem:
 
     def _by_part(self, ufunc: np.ufunc, start: float) -> Floats:
         found = np.full((len(self.parts), len(self.resources)), start)
-        ufunc.at(found, self.part_of, self.draws)
+        ufunc.at(found, self.part_of, self.usages)
         return found
 
     def pack_cost(self, resource: int, need: float) -> float:

@@ -27,8 +27,8 @@ from routecost.planning.choosing.solver import (
     Solution,
     Weights,
     bound_in_shares,
-    relaxed,
-    solved,
+    solve_integer,
+    solve_relaxation,
     with_caps,
     with_rows,
 )
@@ -79,7 +79,7 @@ def least(
         return with_caps(model_of(some, due_days), caps)
 
     if len(problem.options) <= SMALL:
-        return solved(of(problem), weights, gap=gap, effort=effort)
+        return solve_integer(of(problem), weights, gap=gap, effort=effort)
     _, tight = _tightened(of(problem), weights, effort)
     if tight is None:
         return NOTHING_FITS
@@ -93,7 +93,7 @@ def least(
         if best.chosen:
             break
     if not best.chosen:
-        return solved(of(problem), weights, gap=gap, effort=effort)
+        return solve_integer(of(problem), weights, gap=gap, effort=effort)
     # plans with options above this cannot be better by more than the gap
     enough = best.value - gap * abs(best.value)
     below = enough - tight.value + _TOLERANCE * abs(best.value)
@@ -121,7 +121,7 @@ def _with_bound(best: Solution, among: float, left_out: float, at_least: float) 
 
 def _tightened(model: Model, weights: Weights, effort: Effort) -> tuple[Model, Relaxation | None]:
     """The model with rounding rows, as long as they lift its relaxation; None where even that has no solution."""
-    found = relaxed(model, weights)
+    found = solve_relaxation(model, weights)
     first_pack = len(model.problem.options)
     for _ in range(_ROUNDS):
         if found is None or math.isinf(found.value) or effort.seconds_left < 0.0:
@@ -130,7 +130,7 @@ def _tightened(model: Model, weights: Weights, effort: Effort) -> tuple[Model, R
         if not rows:
             break
         model = with_rows(model, rows)
-        better = relaxed(model, weights)
+        better = solve_relaxation(model, weights)
         if better is None or better.value - found.value <= _LEAST_RISE * abs(better.value):
             return model, better
         found = better
@@ -158,5 +158,5 @@ def _solved_some(
 ) -> Solution:
     """The best plan among some of the options, in rows of all of them."""
     rows = np.flatnonzero(keep)
-    found = solved(of(problem.only(keep)), weights, gap=gap, effort=effort)
+    found = solve_integer(of(problem.only(keep)), weights, gap=gap, effort=effort)
     return replace(found, chosen=tuple(rows[list(found.chosen)].tolist()))

@@ -120,7 +120,7 @@ def objective(model: Model, weights: Weights) -> Floats:
     return sum((w * model.measures[m] for m, w in weights.items()), np.zeros(len(model.upper)))
 
 
-def relaxed(model: Model, weights: Weights) -> Relaxation | None:
+def solve_relaxation(model: Model, weights: Weights) -> Relaxation | None:
     """The linear program; None where even that has no solution."""
     from scipy.optimize import linprog
     from scipy.sparse import vstack
@@ -163,7 +163,9 @@ def _silence() -> Iterator[None]:
         os.close(nowhere)
 
 
-def solved(model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED) -> Solution:
+def solve_integer(
+    model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED
+) -> Solution:
     """The plan with the least weighted sum of measures.
 
     `gap`: good enough is what is proven to be within this share of the best.

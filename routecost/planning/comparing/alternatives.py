@@ -11,7 +11,7 @@ from routecost.planning.choosing.problem import Problem
 from routecost.planning.comparing.baseline import best_of_routes, broken
 
 
-def rivals(
+def alternative_plans(
     problem: Problem, plan: Totals, objective: Objective, limits: Limits, others: Iterable[Totals] = ()
 ) -> tuple[Totals, ...]:
     """The plan itself, then every plan that makes one part by another route, at that route's best by itself;

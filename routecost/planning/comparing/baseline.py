@@ -41,7 +41,7 @@ class Difference:
 
 
 @dataclass(frozen=True, eq=False)
-class AgainstEach:
+class Baseline:
     """Each part by its own best way, bought together, beside the plan."""
 
     totals: Totals
@@ -57,7 +57,7 @@ class AgainstEach:
     """Parts made otherwise: by itself, and in the plan."""
 
 
-def against_each(everything: Problem, plan: Totals, objective: Objective, limits: Limits) -> AgainstEach:
+def baseline_of(everything: Problem, plan: Totals, objective: Objective, limits: Limits) -> Baseline:
     """The plan beside what `rank_part` would choose for each part, bought together.
 
     `everything` holds all options that are allowed. A part by itself sees pro-rata prices only, so it cannot
@@ -69,7 +69,7 @@ def against_each(everything: Problem, plan: Totals, objective: Objective, limits
     by_each = {line.resource: line for line in each.buy}
     differences = [Difference(r, by_plan.get(r), by_each.get(r)) for r in dict.fromkeys((*by_plan, *by_each))]
     different = [d for d in differences if abs(d.saves) > 1e-9]
-    return AgainstEach(
+    return Baseline(
         totals=each,
         outlay=each.outlay - plan.outlay,
         full=each.full - plan.full,

@@ -15,7 +15,7 @@ from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
 from routecost.planning.choosing.solver import share_over
 
-Against = Literal["own-hours", "days"]
+Axis = Literal["own-hours", "days"]
 POINTS = 12
 """A dozen limits show the shape of the trade."""
 GAP = 0.04
@@ -27,7 +27,7 @@ rule within a quarter of it. To prove it to 1 % takes five times as long."""
 class Point:
     """The least outlay with no more than `limit` own hours, or days."""
 
-    against: Against
+    against: Axis
     limit: float
     totals: Totals
     bound: float
@@ -41,7 +41,7 @@ class Point:
 def frontier(
     problem: Problem,
     limits: Limits,
-    against: Against,
+    against: Axis,
     known: Choice | None = None,
     *,
     points: int = POINTS,
@@ -117,7 +117,7 @@ def frontier(
     return _undercut(every, of)
 
 
-def _fewest(problem: Problem, free: Limits, against: Against, seconds: float) -> float:
+def _fewest(problem: Problem, free: Limits, against: Axis, seconds: float) -> float:
     if against == "own-hours":
         found = choose(problem, Objective("own-time"), free, seconds=seconds)
         return found.totals.own_hours if found.totals is not None else 0.0
@@ -140,7 +140,7 @@ def _undercut(points: Sequence[Point], of: Callable[[Totals], float]) -> tuple[P
 class Trade:
     """From a plan to its neighbour on the frontier."""
 
-    against: Against
+    against: Axis
     more: float
     """Own hours or days more; negative: fewer."""
     saves: float

@@ -45,7 +45,7 @@ class Shortfall:
 
 
 @dataclass(frozen=True)
-class WhyNone:
+class Infeasibility:
     """What to change so that there is a plan: any one of `each`; or where no single limit helps, all of
     `together`."""
 
@@ -64,7 +64,7 @@ class Margin:
     """False where time ran out before the saving was proven."""
 
 
-def why_none(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> WhyNone:
+def explain_infeasibility(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> Infeasibility:
     """For each limit the least value with which there is a plan, all other limits kept.
 
     Where no single limit helps, the fewest that help together: each is set to the least that it can be with
@@ -76,13 +76,13 @@ def why_none(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> 
         if short is not None:
             each.append(short)
     if each:
-        return WhyNone(tuple(each))
+        return Infeasibility(tuple(each))
     for count in range(2, len(limits.names) + 1):
         for names in combinations(limits.names, count):
             together = _needed_together(problem, limits, names, seconds)
             if together:
-                return WhyNone((), together)
-    return WhyNone(())
+                return Infeasibility((), together)
+    return Infeasibility(())
 
 
 def _needed_together(

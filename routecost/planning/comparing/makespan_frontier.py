@@ -21,7 +21,7 @@ from routecost.planning.scheduling.workdays import HORIZON_DAYS
 
 
 @dataclass(frozen=True, eq=False)
-class FinishPoint:
+class MakespanPoint:
     """A plan, the moment its timetable ends, and what no plan that ends by that day undercuts."""
 
     totals: Totals
@@ -33,7 +33,7 @@ class FinishPoint:
         return share_over(self.totals.outlay, self.bound)
 
 
-def finish_frontier(
+def makespan_frontier(
     problem: Problem,
     limits: Limits,
     calendar: Calendar,
@@ -45,7 +45,7 @@ def finish_frontier(
     seconds: float = math.inf,
     nodes: int | None = None,
     on_point: Callable[[str], None] | None = None,
-) -> tuple[FinishPoint, ...]:
+) -> tuple[MakespanPoint, ...]:
     """Plans of which none ends later and costs more than another, the soonest first.
 
     For days from the soonest that is possible to when the least outlay ends, the least outlay is sought among
@@ -118,12 +118,12 @@ def _soonest(problem: Problem, free: Limits, calendar: Calendar) -> int:
 
 def _undercut(
     found: list[tuple[Totals, dt.datetime]], bounds: list[tuple[dt.date, float]]
-) -> tuple[FinishPoint, ...]:
-    kept: list[FinishPoint] = []
+) -> tuple[MakespanPoint, ...]:
+    kept: list[MakespanPoint] = []
     for totals, finish in sorted(found, key=lambda f: (f[1], f[0].outlay)):
         if kept and totals.outlay >= kept[-1].totals.outlay:
             continue
         # a plan that ends by a day ends by every later one
         bound = max(b for day, b in bounds if day >= finish.date())
-        kept.append(FinishPoint(totals, finish, min(bound, totals.outlay)))
+        kept.append(MakespanPoint(totals, finish, min(bound, totals.outlay)))
     return tuple(kept)

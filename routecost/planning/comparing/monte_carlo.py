@@ -22,7 +22,7 @@ DRAWS = 10_000
 
 
 @dataclass(frozen=True, eq=False)
-class Sampled:
+class OutlaySample:
     """The first plan in sampled prices, beside others."""
 
     draws: int
@@ -46,7 +46,7 @@ class Sampled:
         return 1.0 - self.wins[0]
 
 
-def sampled(
+def sample_outlay(
     plans: Sequence[Totals],
     objective: Objective,
     shop: Workshop,
@@ -54,7 +54,7 @@ def sampled(
     draws: int = DRAWS,
     seed: int = 1,
     law: Law = "triangular",
-) -> Sampled:
+) -> OutlaySample:
     """Every price between its low and its high, the same in all plans; all packs of a resource move together.
 
     What is bought stays as planned: the list is taken to the shops, whatever they ask then. Where two plans
@@ -70,7 +70,7 @@ def sampled(
         # hours and wear are not bought: what they add to the outlay does not move
         values += np.array([value_of(p, objective) - p.outlay for p in plans])[:, None]
     wins = np.bincount(values.argmin(axis=0), minlength=len(plans)) / draws
-    return Sampled(draws, seed, outlays[0], tuple(wins.tolist()))
+    return OutlaySample(draws, seed, outlays[0], tuple(wins.tolist()))
 
 
 def _factors(plans: Sequence[Totals], tariff: Tariff, draws: int, seed: int, law: Law) -> dict[str, Floats]:

@@ -19,7 +19,7 @@ from routecost.shop.table_reader import Placed
 
 
 @dataclass(frozen=True)
-class Begun:
+class InProgress:
     """A part that is under way."""
 
     part: str
@@ -31,23 +31,23 @@ class Begun:
 
 
 @dataclass(frozen=True, eq=False)
-class UnderWay:
+class WorkInProgress:
     """All that is begun."""
 
-    begun: tuple[Begun, ...] = ()
+    in_progress: tuple[InProgress, ...] = ()
     finished: frozenset[str] = frozenset()
     """Parts of which nothing is left to do."""
     plans: Mapping[str, tuple[ProcessPlan, ...]] | None = None
     """Of each other part that is begun, the ways on from where it is."""
 
 
-def under_way(
+def work_in_progress(
     build: Build,
     ranked: Sequence[RankedPart],
     saved: SavedPlan | None,
     pins: Mapping[str, str],
     start: dt.date,
-) -> UnderWay:
+) -> WorkInProgress:
     """What rows of the log tell of `ranked` parts, which are planned for the copies that are left.
 
     A part goes on by the route of its newest row, as the `saved` plan made it where that knows it. Raises
@@ -59,7 +59,7 @@ def under_way(
         rows.setdefault(placed.row.part, []).append(placed)
     made = {read.part.id: read.part.done for read in build.read_parts}
     faults: list[Fault] = []
-    begun, finished, plans = list[Begun](), set[str](), dict[str, tuple[ProcessPlan, ...]]()
+    in_progress, finished, plans = list[InProgress](), set[str](), dict[str, tuple[ProcessPlan, ...]]()
     for one in ranked:
         part, done = one.part.id, made.get(one.part.id, 0)
         told = sorted(rows.get(part, ()), key=lambda placed: placed.row.date)
@@ -78,14 +78,14 @@ def under_way(
         if furthest is None or (not told and not furthest.steps_done):
             continue
         over = not furthest.rest.operations
-        begun.append(Begun(part, route, furthest.steps_done, furthest.last_done, over))
+        in_progress.append(InProgress(part, route, furthest.steps_done, furthest.last_done, over))
         if over:
             finished.add(part)
         else:
             plans[part] = tuple(p.rest for p in progress)
     if faults:
         raise InputError(faults)
-    return UnderWay(tuple(begun), frozenset(finished), plans)
+    return WorkInProgress(tuple(in_progress), frozenset(finished), plans)
 
 
 def _ways(one: RankedPart, route: str, choice: SavedChoice | None) -> list[ProcessPlan]:

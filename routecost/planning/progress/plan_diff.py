@@ -18,7 +18,7 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True)
-class Moved:
+class PlanChange:
     """One thing that is not as it was."""
 
     kind: Literal["price", "rate", "mesh", "copies", "part", "shelf"]
@@ -33,9 +33,9 @@ class Moved:
         return abs(self.now - self.then) / abs(self.then) if self.then else float("inf")
 
 
-def moved_since(
+def plan_diff(
     saved: SavedPlan, build: Build, tariff: Tariff, shop: Shop, ranked: Sequence[RankedPart]
-) -> tuple[Moved, ...]:
+) -> tuple[PlanChange, ...]:
     """Everything that the saved plan rested on and that is different now, of each kind the largest first."""
     found = [
         *_prices(saved, tariff),
@@ -51,7 +51,7 @@ def _differs(a: float, b: float) -> bool:
     return abs(a - b) > _SAME * max(abs(a), abs(b))
 
 
-def _prices(saved: SavedPlan, tariff: Tariff) -> Iterator[Moved]:
+def _prices(saved: SavedPlan, tariff: Tariff) -> Iterator[PlanChange]:
     for price in saved.prices:
         if price.resource == OWN_HOUR:
             continue
@@ -67,29 +67,29 @@ def _prices(saved: SavedPlan, tariff: Tariff) -> Iterator[Moved]:
             )
         else:
             continue
-        yield Moved("price", price.resource, price.unit_price, now, text)
+        yield PlanChange("price", price.resource, price.unit_price, now, text)
 
 
-def _rates(saved: SavedPlan, shop: Shop) -> Iterator[Moved]:
+def _rates(saved: SavedPlan, shop: Shop) -> Iterator[PlanChange]:
     for ref, then in saved.facts:
         fact = shop.facts.get(ref)
         if fact is None or isinstance(fact.value, (str, bool)):
             continue
         now = float(fact.value)
         if _differs(then, now):
-            yield Moved("rate", ref, then, now, f"{ref}: {then:.4g}, now {now:.4g} {fact.unit}".rstrip())
+            yield PlanChange("rate", ref, then, now, f"{ref}: {then:.4g}, now {now:.4g} {fact.unit}".rstrip())
 
 
-def _parts(saved: SavedPlan, build: Build, ranked: Sequence[RankedPart]) -> Iterator[Moved]:
+def _parts(saved: SavedPlan, build: Build, ranked: Sequence[RankedPart]) -> Iterator[PlanChange]:
     then = {choice.part: choice for choice in saved.choices}
     left = {one.part.id: one.part for one in ranked}
     listed = {read.part.id: read.part for read in build.read_parts}
-    for new in listed.keys() - then.keys() - set(saved.asked.without):
+    for new in listed.keys() - then.keys() - set(saved.request.without):
         if new in left and not listed[new].done:
-            yield Moved("part", new, 0.0, left[new].copies, f"{new} is new, {left[new].copies} x")
+            yield PlanChange("part", new, 0.0, left[new].copies, f"{new} is new, {left[new].copies} x")
     for name, choice in then.items():
         if name not in listed:
-            yield Moved("part", name, choice.copies, 0.0, f"{name} is not in the parts table any more")
+            yield PlanChange("part", name, choice.copies, 0.0, f"{name} is not in the parts table any more")
             continue
         part = listed[name]
         shape = part.shape
@@ -98,19 +98,19 @@ def _parts(saved: SavedPlan, build: Build, ranked: Sequence[RankedPart]) -> Iter
             volume = shape.solid.volume_mm3 if shape is not None else 0.0
             volumes = f"{choice.volume_mm3 / 1e3:.2f} cm³ then, {volume / 1e3:.2f} cm³ now"
             text = f"{name}: the mesh is another one, {volumes}"
-            yield Moved("mesh", name, choice.volume_mm3, volume, text)
+            yield PlanChange("mesh", name, choice.volume_mm3, volume, text)
         copies = part.copies - part.done
         if copies != choice.copies:
             done = f", {part.done} done" if part.done else ""
             text = f"{name}: {choice.copies} copies to make then, {copies} now ({part.copies} wanted{done})"
-            yield Moved("copies", name, choice.copies, copies, text)
+            yield PlanChange("copies", name, choice.copies, copies, text)
 
 
-def _shelf(saved: SavedPlan, build: Build) -> Iterator[Moved]:
+def _shelf(saved: SavedPlan, build: Build) -> Iterator[PlanChange]:
     then, units = dict(saved.stock), build.tables.resource_map
     for name in sorted(then.keys() | build.stock.keys()):
         was, now = then.get(name, 0.0), build.stock.get(name, 0.0)
         if _differs(was, now):
             unit = units[name].unit if name in units else ""
             text = f"{name} on the shelf: {was:.4g} {unit} then, {now:.4g} {unit} now"
-            yield Moved("shelf", name, was, now, text)
+            yield PlanChange("shelf", name, was, now, text)

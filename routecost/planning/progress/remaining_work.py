@@ -59,7 +59,7 @@ def rest_of(plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date, done: int
 def _under_way(op: Operation, days: float) -> Operation:
     """The rest of a wait that began so many days ago."""
     waiting = max(0.0, op.waiting_min - days * _DAY_MIN)
-    return replace(op, draws=(), machine="", machine_min=0.0, runs=1, floor=None, shared_floor=None,
+    return replace(op, usages=(), machine="", machine_min=0.0, runs=1, floor=None, shared_floor=None,
                    waiting_min=waiting)  # fmt: skip
 
 
@@ -85,5 +85,5 @@ def _places(operations: Sequence[Operation], row: LogRow) -> tuple[int, ...]:
     names = [op.name.lower() for op in operations]
     if wanted in names:
         return tuple(i for i, name in enumerate(names) if name == wanted)
-    begun = {name for name in names if name.startswith(wanted)}
-    return tuple(i for i, name in enumerate(names) if name in begun) if len(begun) == 1 else ()
+    in_progress = {name for name in names if name.startswith(wanted)}
+    return tuple(i for i, name in enumerate(names) if name in in_progress) if len(in_progress) == 1 else ()

@@ -11,7 +11,7 @@ from pathlib import Path
 from routecost.core.cache.store import plain_of, value_of
 from routecost.core.errors import InputError
 from routecost.core.files import write_for_user
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 
 NAME = "plan.json"
 FIGURES = ("hour_worth", "budget", "own_hours", "printer_hours")
@@ -46,7 +46,7 @@ class SavedPrice:
 
 
 @dataclass(frozen=True)
-class SavedAsk:
+class SavedRequest:
     """What was asked for; figures stand only where they were set, an empty date is none."""
 
     by: str
@@ -59,26 +59,26 @@ class SavedAsk:
     """Of each part; 0: as the parts table says."""
 
     @classmethod
-    def of(cls, ask: Ask) -> SavedAsk:
-        figures = {name: getattr(ask, name) for name in FIGURES}
+    def of(cls, plan_request: PlanRequest) -> SavedRequest:
+        figures = {name: getattr(plan_request, name) for name in FIGURES}
         return cls(
-            by=ask.by,
+            by=plan_request.by,
             figures=tuple((name, float(value)) for name, value in figures.items() if value is not None),
-            finish_by=ask.finish_by.isoformat() if ask.finish_by else "",
-            pins=tuple(ask.pins.items()),
-            without=tuple(ask.without),
-            as_designed=ask.as_designed,
-            copies=ask.copies or 0,
+            finish_by=plan_request.finish_by.isoformat() if plan_request.finish_by else "",
+            pins=tuple(plan_request.pins.items()),
+            without=tuple(plan_request.without),
+            as_designed=plan_request.as_designed,
+            copies=plan_request.copies or 0,
         )
 
-    def ask(self, parts: Container[str]) -> Ask:
+    def plan_request(self, parts: Container[str]) -> PlanRequest:
         """The same again, of the parts that there still are.
 
-        >>> SavedAsk.of(Ask(budget=50.0, without=("lid",))).ask({"foot"})
-        Ask(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
+        >>> SavedRequest.of(PlanRequest(budget=50.0, without=("lid",))).plan_request({"foot"})
+        PlanRequest(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
         without=(), as_designed=False, copies=None)
         """
-        return Ask(
+        return PlanRequest(
             by=self.by,
             finish_by=dt.date.fromisoformat(self.finish_by) if self.finish_by else None,
             pins={part: route for part, route in self.pins if part in parts},
@@ -98,7 +98,7 @@ class SavedPlan:
     """Whose prices held, ISO 8601; so the other days."""
     start: str
     currency: str
-    asked: SavedAsk
+    request: SavedRequest
     value: float
     outlay: float
     full: float
@@ -140,7 +140,7 @@ def read_saved(folder: Path) -> SavedPlan:
         raise InputError.of(str(path), "", f"cannot be read ({error})", mend) from None
     try:
         found: SavedPlan = value_of(SavedPlan, json.loads(text))
-        dates = (found.day, found.start, *((found.asked.finish_by,) if found.asked.finish_by else ()))
+        dates = (found.day, found.start, *((found.request.finish_by,) if found.request.finish_by else ()))
         for day in dates:
             dt.date.fromisoformat(day)
         if found.format != FORMAT:

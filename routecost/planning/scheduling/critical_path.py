@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from routecost.planning.scheduling.tasks import Job
+from routecost.planning.scheduling.tasks import TaskNetwork
 
 Cause = Literal["start", "delivery", "order", "machine", "hands"]
 """Nothing; goods that had to come; the task before it in its plan; the machine or hands, busy elsewhere."""
@@ -25,9 +25,9 @@ class Link:
     """When it let the next one go: hands done, machine free, or all of it over."""
 
 
-def critical_chain(job: Job, starts: Sequence[int]) -> tuple[Link, ...]:
+def critical_path(network: TaskNetwork, starts: Sequence[int]) -> tuple[Link, ...]:
     """The chain that ends last, first task first, where every task begins as early as its order allows."""
-    tasks = job.tasks
+    tasks = network.tasks
     if not tasks:
         return ()
     ends: dict[str, list[tuple[int, int]]] = {}
@@ -46,7 +46,7 @@ def critical_chain(job: Job, starts: Sequence[int]) -> tuple[Link, ...]:
 
     found: list[Link] = []
     at: int | None = max(range(len(tasks)), key=lambda i: (starts[i] + tasks[i].span, -i))
-    until = job.finish(starts)
+    until = network.finish(starts)
     while at is not None:
         task, start = tasks[at], starts[at]
         causes: list[tuple[int, Cause, int | None]] = []

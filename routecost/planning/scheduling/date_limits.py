@@ -52,7 +52,7 @@ class Dates:
         return found
 
 
-def with_dates(limits: Limits, dates: Dates, working: WorkingTime, printers: int) -> Limits:
+def with_date_limits(limits: Limits, dates: Dates, working: WorkingTime, printers: int) -> Limits:
     """The limits with what follows from the dates: the days that each part may take, and no more hours of
     hands and of all printers than there are until the last day. Days that have passed cannot be kept: what is
     needed then is late, but still planned."""

@@ -15,7 +15,7 @@ from routecost.planning.choosing.choice import PROVEN, Choice, choose, value_of
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
 from routecost.planning.choosing.solver import share_over
-from routecost.planning.scheduling.date_limits import Dates, hours_between, with_dates
+from routecost.planning.scheduling.date_limits import Dates, hours_between, with_date_limits
 from routecost.planning.scheduling.timetable import Timetable
 from routecost.planning.scheduling.workdays import HORIZON_DAYS
 
@@ -28,7 +28,7 @@ Schedule = Callable[[Totals], Timetable]
 
 
 @dataclass(frozen=True, eq=False)
-class InTime:
+class ScheduledChoice:
     """A choice with its timetable."""
 
     choice: Choice
@@ -51,7 +51,7 @@ class Calendar:
     schedule: Schedule
 
 
-def chosen_in_time(
+def choose_with_deadlines(
     problem: Problem,
     objective: Objective,
     asked: Limits,
@@ -59,7 +59,7 @@ def chosen_in_time(
     *,
     gap: float = 0.0,
     seconds: float = math.inf,
-) -> InTime:
+) -> ScheduledChoice:
     """The best plan within the limits whose timetable holds the dates, as far as one is found; else the one that
     is late by the fewest days.
 
@@ -68,10 +68,10 @@ def chosen_in_time(
     told as not proven: it does not keep what was asked.
     """
     deadline = perf_counter() + seconds
-    limits = with_dates(asked, calendar.dates, calendar.working, calendar.printers)
+    limits = with_date_limits(asked, calendar.dates, calendar.working, calendar.printers)
     first = choose(problem, objective, limits, gap=gap, seconds=seconds)
     if first.totals is None:
-        return InTime(first, None, {}, 0)
+        return ScheduledChoice(first, None, {}, 0)
     best = _timed(first, calendar, 0)
     by_booking = booked(problem)
     for rounds, days in enumerate(SOONER_DAYS, start=1):
@@ -101,7 +101,7 @@ def first_day(
 
     def may_be(days: int) -> bool:
         dates = replace(calendar.dates, finish_by=start + dt.timedelta(days=days))
-        limits = with_dates(asked, dates, calendar.working, calendar.printers)
+        limits = with_date_limits(asked, dates, calendar.working, calendar.printers)
         left = max(0.0, deadline - perf_counter())
         return choose(problem, Objective("outlay"), limits, gap=1.0, seconds=left).found
 
@@ -121,7 +121,7 @@ def first_day(
 def _within(asked: Limits, days: int, calendar: Calendar) -> Limits:
     """Limits of a plan that is done so many days sooner, in hours that a timetable books."""
     dates = calendar.dates.sooner(days)
-    found = with_dates(asked, dates, calendar.working, calendar.printers)
+    found = with_date_limits(asked, dates, calendar.working, calendar.printers)
     if dates.finish_by is None:
         return found
     hours = hours_between(calendar.delivered_days, dates.finish_by, dates, calendar.working)
@@ -144,13 +144,13 @@ def _as_asked(found: Choice, first: Choice, limits: Limits) -> Choice:
     )
 
 
-def _timed(choice: Choice, calendar: Calendar, rounds: int) -> InTime:
+def _timed(choice: Choice, calendar: Calendar, rounds: int) -> ScheduledChoice:
     assert choice.totals is not None
     table = calendar.schedule(choice.totals)
-    return InTime(choice, table, calendar.dates.late(table.ends), rounds)
+    return ScheduledChoice(choice, table, calendar.dates.late(table.ends), rounds)
 
 
-def _days_late(found: InTime) -> float:
+def _days_late(found: ScheduledChoice) -> float:
     assert found.timetable is not None
     ends = found.timetable.ends
     return sum(

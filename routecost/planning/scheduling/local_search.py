@@ -6,8 +6,8 @@ import heapq
 import random
 from collections.abc import Sequence
 
-from routecost.planning.scheduling.serial_generation import kept_together, place
-from routecost.planning.scheduling.tasks import Job
+from routecost.planning.scheduling.serial_generation import kept_together, serial_schedule
+from routecost.planning.scheduling.tasks import TaskNetwork
 
 LATEST = 10
 """So many latest ends are compared: most orders have the same finish, and this tells which is nearer to a
@@ -16,16 +16,16 @@ SHIFTS = (0.01, 0.03, 0.1)
 """How far a task is moved in the order, as shares of the finish: fine, middling, coarse."""
 
 
-def improved(job: Job, priorities: Sequence[float], bound: int, tries: int) -> list[int]:
+def local_search(network: TaskNetwork, priorities: Sequence[float], bound: int, tries: int) -> list[int]:
     """Starts of the best order found from `priorities` on: the least lateness first, then the soonest finish. With
     nothing late and the finish at `bound` nothing better exists, and it stops."""
 
     def rated(order: Sequence[float]) -> tuple[tuple[int, int, int], list[int]]:
-        starts = place(job, kept_together(job, order))
-        ends = heapq.nlargest(LATEST, (s + task.span for s, task in zip(starts, job.tasks, strict=True)))
-        return (job.lateness(starts), ends[0], sum(ends)), starts
+        starts = serial_schedule(network, kept_together(network, order))
+        ends = heapq.nlargest(LATEST, (s + task.span for s, task in zip(starts, network.tasks, strict=True)))
+        return (network.lateness(starts), ends[0], sum(ends)), starts
 
-    first = [i for i, task in enumerate(job.tasks) if not task.resumes]
+    first = [i for i, task in enumerate(network.tasks) if not task.resumes]
     dice = random.Random(1)
     best, (figure, starts) = list(priorities), rated(priorities)
     for _ in range(tries):

@@ -5,13 +5,13 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Sequence
 
-from routecost.planning.scheduling.tasks import Job, earliest_starts, latest_starts
+from routecost.planning.scheduling.tasks import TaskNetwork, earliest_starts, latest_starts
 
 Work = tuple[int, int, int]
 """Release, deadline and length of what a resource must do."""
 
 
-def finish_bound(job: Job, known: int) -> int:
+def makespan_bound(network: TaskNetwork, known: int) -> int:
     """The least finish that the relaxed problem allows; `known` is the finish of any timetable.
 
     A finish is refuted when even then some task would begin too late on its critical path, or when hands or
@@ -19,31 +19,31 @@ def finish_bound(job: Job, known: int) -> int:
     might be interrupted at any time (Jackson's preemptive schedule, as bounds for job shops use it). Hands
     count working hours only, so evenings and days off are in the bound.
     """
-    earliest = earliest_starts(job)
-    low = max((s + task.span for s, task in zip(earliest, job.tasks, strict=True)), default=0)
+    earliest = earliest_starts(network)
+    low = max((s + task.span for s, task in zip(earliest, network.tasks, strict=True)), default=0)
     high = known
     while low < high:
         middle = (low + high) // 2
-        if _may_finish(job, earliest, middle):
+        if _may_finish(network, earliest, middle):
             high = middle
         else:
             low = middle + 1
     return high
 
 
-def _may_finish(job: Job, earliest: Sequence[int], finish: int) -> bool:
-    latest = latest_starts(job, finish)
+def _may_finish(network: TaskNetwork, earliest: Sequence[int], finish: int) -> bool:
+    latest = latest_starts(network, finish)
     if any(last < first for first, last in zip(earliest, latest, strict=True)):
         return False
-    worked = job.workdays.worked
+    worked = network.workdays.worked
     hands: list[Work] = []
-    machines: dict[str, list[Work]] = {name: [] for name in job.capacity}
-    for task, first, last in zip(job.tasks, earliest, latest, strict=True):
+    machines: dict[str, list[Work]] = {name: [] for name in network.capacity}
+    for task, first, last in zip(network.tasks, earliest, latest, strict=True):
         if task.hands:
             hands.append((worked(first), worked(last + task.hands), task.hands))
         if task.machine:
             # of c machines one of c times the speed can do whatever they can
-            c = job.capacity[task.machine]
+            c = network.capacity[task.machine]
             machines[task.machine].append((c * first, c * (last + task.held), task.held))
     return all(meets_deadlines(work) for work in (hands, *machines.values()))
 

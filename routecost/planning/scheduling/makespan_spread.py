@@ -12,11 +12,11 @@ from routecost.core.arrays import Floats
 from routecost.costing.tariff import Tariff
 from routecost.costing.uncertainty.spread import Law, sample
 from routecost.costing.uncertainty.terms import Terms
-from routecost.planning.scheduling.serial_generation import place
+from routecost.planning.scheduling.serial_generation import serial_schedule
 from routecost.planning.scheduling.task_network import work_of
 from routecost.planning.scheduling.timetable import Timetable
 from routecost.planning.scheduling.workdays import TooLong, Workdays
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage
 from routecost.shop.shop import Shop
 
 WORLDS = 200
@@ -24,7 +24,7 @@ WORLDS = 200
 
 
 @dataclass(frozen=True, eq=False)
-class FinishSpread:
+class MakespanSpread:
     """When all is done in sampled worlds."""
 
     worlds: int
@@ -40,7 +40,7 @@ class FinishSpread:
         return midnight + dt.timedelta(days=days) if np.isfinite(days) else None
 
 
-def finish_spread(
+def makespan_spread(
     plans: Sequence[ProcessPlan],
     planned: Timetable,
     tariff: Tariff,
@@ -51,12 +51,12 @@ def finish_spread(
     worlds: int = WORLDS,
     seed: int = 1,
     law: Law = "triangular",
-) -> FinishSpread:
+) -> MakespanSpread:
     """The plans done in the order of the timetable, in worlds whose time standards and lead times lie between
     their lows and highs. Machine hours and cures are as planned; deliveries of material too."""
     steps = [(p, o, op) for p, plan in enumerate(plans) for o, op in enumerate(plan.operations)]
     if not steps:
-        return FinishSpread(worlds, seed, np.zeros(worlds), planned.start)
+        return MakespanSpread(worlds, seed, np.zeros(worlds), planned.start)
     hands, waits = _sampled_minutes([plans[p] for p, _o, _op in steps], [op for *_, op in steps], tariff, shop,
                                     worlds, seed, law)  # fmt: skip
     workdays = Workdays.of(planned.working, planned.start, planned.step_min)
@@ -72,14 +72,14 @@ def finish_spread(
             anew[p].append(_lasting(op, float(hands[row, world]), float(waits[row, world])))
         remade = [replace(plan, operations=tuple(ops)) for plan, ops in zip(plans, anew, strict=True)]
         try:
-            job, labels = work_of(
+            network, labels = work_of(
                 remade, workdays, planned.step_min, capacity=capacity, supply_days=supply_days
             )
             priorities = [rank.get((label.plan, label.operation, label.run), 0.0) for label in labels]
-            days[world] = job.finish(place(job, priorities)) / workdays.day_steps
+            days[world] = network.finish(serial_schedule(network, priorities)) / workdays.day_steps
         except TooLong:
             days[world] = np.inf
-    return FinishSpread(worlds, seed, days, planned.start)
+    return MakespanSpread(worlds, seed, days, planned.start)
 
 
 def _sampled_minutes(
@@ -95,7 +95,7 @@ def _sampled_minutes(
     wherever it counts."""
     # nothing but times: a draw of hours by hand, and one that stands for the wait
     timed = [
-        replace(plan, operations=(replace(op, draws=(*_hands(op), *_wait(op)), floor=None),))
+        replace(plan, operations=(replace(op, usages=(*_hands(op), *_wait(op)), floor=None),))
         for plan, op in zip(plans, operations, strict=True)
     ]
     terms = Terms.of(timed, tariff, shop)
@@ -114,13 +114,13 @@ _WAITS = "waiting"
 """A mark among the facts of a draw that stands for waiting; no table row has such a name."""
 
 
-def _hands(op: Operation) -> tuple[Draw, ...]:
-    return tuple(d for d in op.draws if d.resource == OWN_HOUR)
+def _hands(op: Operation) -> tuple[Usage, ...]:
+    return tuple(d for d in op.usages if d.resource == OWN_HOUR)
 
 
-def _wait(op: Operation) -> tuple[Draw, ...]:
+def _wait(op: Operation) -> tuple[Usage, ...]:
     hours = op.waiting_min / 60.0
-    return (Draw(OWN_HOUR, hours, "", (_WAITS, *op.waiting_facts)),) if hours else ()
+    return (Usage(OWN_HOUR, hours, "", (_WAITS, *op.waiting_facts)),) if hours else ()
 
 
 def _lasting(op: Operation, hands_min: float, waiting_min: float) -> Operation:
@@ -128,7 +128,7 @@ def _lasting(op: Operation, hands_min: float, waiting_min: float) -> Operation:
     planned = op.hands_on_min
     if planned > 0.0:
         share = hands_min / planned
-        draws = tuple(d.times(share) if d.resource == OWN_HOUR else d for d in op.draws)
+        draws = tuple(d.times(share) if d.resource == OWN_HOUR else d for d in op.usages)
     else:
-        draws = op.draws
-    return replace(op, draws=draws, waiting_min=waiting_min)
+        draws = op.usages
+    return replace(op, usages=draws, waiting_min=waiting_min)

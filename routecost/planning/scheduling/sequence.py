@@ -6,10 +6,10 @@ from collections.abc import Sequence as Many
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from routecost.planning.scheduling.local_search import improved
-from routecost.planning.scheduling.makespan_bound import finish_bound
-from routecost.planning.scheduling.serial_generation import by_rule, moved_left, place, tidied
-from routecost.planning.scheduling.tasks import Job, earliest_starts, latest_starts
+from routecost.planning.scheduling.local_search import local_search
+from routecost.planning.scheduling.makespan_bound import makespan_bound
+from routecost.planning.scheduling.serial_generation import by_rule, moved_left, serial_schedule, tidied
+from routecost.planning.scheduling.tasks import TaskNetwork, earliest_starts, latest_starts
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -44,7 +44,7 @@ class Sequence:
         return self.finish == self.bound and not self.late
 
 
-def sequence(job: Job, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
+def sequence(network: TaskNetwork, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
     """Starts that end all tasks as soon as can be found, with as little as possible late before that; each as
     early as it fits in that order.
 
@@ -52,61 +52,61 @@ def sequence(job: Job, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
     the same job gives the same timetable on any machine. With 0 the priority rule stands. Raises
     workdays.TooLong.
     """
-    if not job.tasks:
+    if not network.tasks:
         return Sequence((), 0, 0, 0, searched=False)
-    rough = max(s + task.span for s, task in zip(earliest_starts(job), job.tasks, strict=True))
-    bound = finish_bound(job, job.finish(place(job, by_rule(job, rough))))
-    is_large = len(job.tasks) > largest
+    rough = max(s + task.span for s, task in zip(earliest_starts(network), network.tasks, strict=True))
+    bound = makespan_bound(network, network.finish(serial_schedule(network, by_rule(network, rough))))
+    is_large = len(network.tasks) > largest
     placed = effort_s * PLACED_A_SECOND * (1.0 if is_large else TRIALS_SHARE)
-    tries = min(MOST_TRIES, round(placed / len(job.tasks)))
-    starts = improved(job, by_rule(job, bound), bound, tries)
-    finish, late = job.finish(starts), job.lateness(starts)
+    tries = min(MOST_TRIES, round(placed / len(network.tasks)))
+    starts = local_search(network, by_rule(network, bound), bound, tries)
+    finish, late = network.finish(starts), network.lateness(starts)
     if (finish == bound and not late) or effort_s <= 0.0 or is_large:
         return Sequence(tuple(starts), finish, bound, late, searched=False)
-    found, proven = _search(job, starts, bound, effort_s * (1.0 - TRIALS_SHARE))
-    found = tidied(job, moved_left(job, found))
-    finish, late = job.finish(found), job.lateness(found)
+    found, proven = _search(network, starts, bound, effort_s * (1.0 - TRIALS_SHARE))
+    found = tidied(network, moved_left(network, found))
+    finish, late = network.finish(found), network.lateness(found)
     # what was proven counts lateness too: without any it is of the finish
     bound = bound if late else max(bound, min(proven, finish))
     return Sequence(tuple(found), finish, bound, late, searched=True)
 
 
-def _search(job: Job, known: Many[int], bound: int, effort_s: float) -> tuple[list[int], int]:
+def _search(network: TaskNetwork, known: Many[int], bound: int, effort_s: float) -> tuple[list[int], int]:
     """Starts no worse than the `known`, and the finish below which the solver has proven that none is, late
     steps counted on top of it."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    known_finish = job.finish(known)
-    first, last = earliest_starts(job), latest_starts(job, known_finish)
+    known_finish = network.finish(known)
+    first, last = earliest_starts(network), latest_starts(network, known_finish)
     end = model.new_int_var(bound, known_finish, "finish")
     starts: list[cp_model.IntVar] = []
     hands: list[cp_model.IntervalVar] = []
-    machines: dict[str, list[cp_model.IntervalVar]] = {name: [] for name in job.capacity}
-    for i, task in enumerate(job.tasks):
+    machines: dict[str, list[cp_model.IntervalVar]] = {name: [] for name in network.capacity}
+    for i, task in enumerate(network.tasks):
         start = model.new_int_var(first[i], last[i], f"start {i}")
         starts.append(start)
         model.add_hint(start, known[i])
         for before in task.after:
-            model.add(start >= starts[before] + job.tasks[before].span)
+            model.add(start >= starts[before] + network.tasks[before].span)
         model.add(end >= start + task.span)
         if task.hands:
-            hands.append(_sitting(model, job, start, (first[i], last[i], known[i]), task.hands))
+            hands.append(_sitting(model, network, start, (first[i], last[i], known[i]), task.hands))
         if task.machine and task.held:
             machines[task.machine].append(model.new_fixed_size_interval_var(start, task.held, f"held {i}"))
     model.add_no_overlap(hands)
     for name, held in machines.items():
-        if job.capacity[name] == 1:
+        if network.capacity[name] == 1:
             model.add_no_overlap(held)
         else:
-            model.add_cumulative(held, [1] * len(held), job.capacity[name])
+            model.add_cumulative(held, [1] * len(held), network.capacity[name])
     model.add_hint(end, known_finish)
     late = []
-    for i, due in job.due.items():
-        most = max(0, last[i] + job.tasks[i].span - due)
+    for i, due in network.due.items():
+        most = max(0, last[i] + network.tasks[i].span - due)
         late.append(model.new_int_var(0, most, f"late {i}"))
-        model.add(late[-1] >= starts[i] + job.tasks[i].span - due)
-        model.add_hint(late[-1], max(0, known[i] + job.tasks[i].span - due))
+        model.add(late[-1] >= starts[i] + network.tasks[i].span - due)
+        model.add_hint(late[-1], max(0, known[i] + network.tasks[i].span - due))
     # a step late outweighs any sooner finish
     model.minimize(end + (known_finish - bound + 1) * sum(late))
 
@@ -123,12 +123,16 @@ def _search(job: Job, known: Many[int], bound: int, effort_s: float) -> tuple[li
 
 
 def _sitting(
-    model: cp_model.CpModel, job: Job, start: cp_model.IntVar, moments: tuple[int, int, int], hands: int
+    model: cp_model.CpModel,
+    network: TaskNetwork,
+    start: cp_model.IntVar,
+    moments: tuple[int, int, int],
+    hands: int,
 ) -> cp_model.IntervalVar:
     """A sitting of hands in one window, on an axis that holds nothing but the windows: nights are no part of
     it, so that the solver sees how few hours there are. `moments` are the earliest, latest and known start.
     """
-    days, room = job.workdays, job.workdays.window
+    days, room = network.workdays, network.workdays.window
     low, high, at = (days.index(moment) for moment in moments)
     window = model.new_int_var(low, high, "")
     model.add_hint(window, at)

@@ -7,7 +7,7 @@ import heapq
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
-from routecost.planning.scheduling.tasks import Job, latest_starts
+from routecost.planning.scheduling.tasks import TaskNetwork, latest_starts
 from routecost.planning.scheduling.workdays import TooLong, Workdays
 
 
@@ -53,17 +53,17 @@ class Profile:
         return i
 
 
-def place(job: Job, priorities: Sequence[float]) -> list[int]:
+def serial_schedule(network: TaskNetwork, priorities: Sequence[float]) -> list[int]:
     """Start of each task: among those whose forerunners are placed, the lowest priority figure is next, and
     begins as early as hands and machine allow. Raises TooLong."""
-    tasks = job.tasks
+    tasks = network.tasks
     followers: list[list[int]] = [[] for _ in tasks]
     open_before = [len(task.after) for task in tasks]
     for i, task in enumerate(tasks):
         for before in task.after:
             followers[before].append(i)
-    hands = Profile.of_hands(job.workdays)
-    machines = {name: Profile(capacity) for name, capacity in job.capacity.items()}
+    hands = Profile.of_hands(network.workdays)
+    machines = {name: Profile(capacity) for name, capacity in network.capacity.items()}
     ready = [task.not_before for task in tasks]
     starts = [0] * len(tasks)
     heap = [(priorities[i], i) for i, n in enumerate(open_before) if n == 0]
@@ -93,49 +93,53 @@ def place(job: Job, priorities: Sequence[float]) -> list[int]:
     return starts
 
 
-def by_rule(job: Job, finish: int) -> list[int]:
+def by_rule(network: TaskNetwork, finish: int) -> list[int]:
     """Priorities by the rule "latest start first": what must begin soonest for all to end by `finish`, or when it
     is due, is next.
 
     Among simple rules it is one of the best for the finish of a whole (Kolisch 1996).
     """
-    return latest_starts(job, finish, job.due)
+    return latest_starts(network, finish, network.due)
 
 
-def kept_together(job: Job, priorities: Sequence[float]) -> list[float]:
+def kept_together(network: TaskNetwork, priorities: Sequence[float]) -> list[float]:
     """Every sitting is as urgent as the first of its operation, so that it is laid down only where it must."""
     found = list(priorities)
-    for i, task in enumerate(job.tasks):
+    for i, task in enumerate(network.tasks):
         if task.resumes:
             found[i] = found[i - 1]
     return found
 
 
-def moved_left(job: Job, starts: Sequence[int]) -> list[int]:
+def moved_left(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
     """The same order, each task as early as it fits: no task begins later than before."""
-    return place(job, starts)
+    return serial_schedule(network, starts)
 
 
-def tidied(job: Job, starts: Sequence[int]) -> list[int]:
+def tidied(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
     """The same finish or an earlier one and no more lateness, with as many operations as can be done without
     laying them down: their sittings follow the first at once, where that makes the whole no later."""
-    best, finish, late = list(starts), job.finish(starts), job.lateness(starts)
-    firsts = [i for i in range(1, len(job.tasks)) if job.tasks[i].resumes and not job.tasks[i - 1].resumes]
+    best, finish, late = list(starts), network.finish(starts), network.lateness(starts)
+    firsts = [
+        i
+        for i in range(1, len(network.tasks))
+        if network.tasks[i].resumes and not network.tasks[i - 1].resumes
+    ]
     for i in firsts:
         order: list[float] = list(best)
-        while i < len(order) and job.tasks[i].resumes:
+        while i < len(order) and network.tasks[i].resumes:
             order[i] = order[i - 1]
             i += 1
-        tried = place(job, order)
-        is_no_worse = job.finish(tried) <= finish and job.lateness(tried) <= late
-        if is_no_worse and breaks(job, tried) < breaks(job, best):
-            best, finish, late = tried, job.finish(tried), job.lateness(tried)
+        tried = serial_schedule(network, order)
+        is_no_worse = network.finish(tried) <= finish and network.lateness(tried) <= late
+        if is_no_worse and breaks(network, tried) < breaks(network, best):
+            best, finish, late = tried, network.finish(tried), network.lateness(tried)
     return best
 
 
-def breaks(job: Job, starts: Sequence[int]) -> int:
+def breaks(network: TaskNetwork, starts: Sequence[int]) -> int:
     """How many times work is laid down and taken up again, nights included."""
     return sum(
-        task.resumes and starts[i] > starts[i - 1] + job.tasks[i - 1].hands
-        for i, task in enumerate(job.tasks)
+        task.resumes and starts[i] > starts[i - 1] + network.tasks[i - 1].hands
+        for i, task in enumerate(network.tasks)
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from routecost.planning.scheduling.tasks import Job, Task
+from routecost.planning.scheduling.tasks import Task, TaskNetwork
 from routecost.planning.scheduling.workdays import HORIZON_DAYS, TooLong, Workdays
 from routecost.routes.process.operation import Operation, ProcessPlan
 
@@ -53,7 +53,7 @@ def work_of(
     *,
     capacity: Mapping[str, int],
     supply_days: Mapping[str, float],
-) -> tuple[Job, tuple[Label, ...]]:
+) -> tuple[TaskNetwork, tuple[Label, ...]]:
     """All operations as tasks: those of a plan one after the other, cycles run by run; times rounded up to whole
     steps.
 
@@ -69,7 +69,7 @@ def work_of(
         not_before = 0
         for run in _in_turn(plan.operations, step_min):
             op = plan.operations[run.operation]
-            days = max((supply_days.get(draw.resource, 0.0) for draw in op.draws), default=0.0)
+            days = max((supply_days.get(usage.resource, 0.0) for usage in op.usages), default=0.0)
             if days > 0.0:
                 not_before = max(not_before, workdays.openings[0] + math.ceil(days * workdays.day_steps))
             is_own = not op.machine or (op.machine in OWN_TO_EACH_PART and op.machine not in capacity)
@@ -85,7 +85,7 @@ def work_of(
                 labels.append(Label(p, run.operation, run.run, run.runs))
                 after = (len(tasks) - 1,)
     how_many = {task.machine: capacity.get(task.machine, 1) for task in tasks if task.machine}
-    return Job(tuple(tasks), workdays, how_many), tuple(labels)
+    return TaskNetwork(tuple(tasks), workdays, how_many), tuple(labels)
 
 
 def _steps(minutes: float, step_min: int) -> int:

@@ -31,7 +31,7 @@ class Task:
 
 
 @dataclass(frozen=True)
-class Job:
+class TaskNetwork:
     """Tasks with what they share: the windows of hands, and how many there are of each machine."""
 
     tasks: tuple[Task, ...]
@@ -49,24 +49,24 @@ class Job:
         return max((s + task.span for s, task in zip(starts, self.tasks, strict=True)), default=0)
 
 
-def earliest_starts(job: Job) -> list[int]:
+def earliest_starts(network: TaskNetwork) -> list[int]:
     """When each task can begin if nothing is ever busy: critical paths from the front. Raises TooLong."""
     found: list[int] = []
-    for task in job.tasks:
-        at = max((found[i] + job.tasks[i].span for i in task.after), default=0)
+    for task in network.tasks:
+        at = max((found[i] + network.tasks[i].span for i in task.after), default=0)
         at = max(at, task.not_before)
-        found.append(job.workdays.earliest(at, task.hands) if task.hands else at)
+        found.append(network.workdays.earliest(at, task.hands) if task.hands else at)
     return found
 
 
-def latest_starts(job: Job, finish: int, due: Mapping[int, int] | None = None) -> list[int]:
+def latest_starts(network: TaskNetwork, finish: int, due: Mapping[int, int] | None = None) -> list[int]:
     """When each task must begin for all to end by `finish`, and some when they are due, if nothing is ever busy;
     below 0: it cannot."""
-    found = [min(finish, (due or {}).get(i, finish)) - task.span for i, task in enumerate(job.tasks)]
-    for i in range(len(job.tasks) - 1, -1, -1):
-        task = job.tasks[i]
+    found = [min(finish, (due or {}).get(i, finish)) - task.span for i, task in enumerate(network.tasks)]
+    for i in range(len(network.tasks) - 1, -1, -1):
+        task = network.tasks[i]
         if task.hands:
-            found[i] = job.workdays.latest(found[i], task.hands)
+            found[i] = network.workdays.latest(found[i], task.hands)
         for before in task.after:
-            found[before] = min(found[before], found[i] - job.tasks[before].span)
+            found[before] = min(found[before], found[i] - network.tasks[before].span)
     return found

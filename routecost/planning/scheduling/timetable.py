@@ -11,7 +11,7 @@ from typing import Literal
 from routecost.builds.working_time import WorkingTime
 from routecost.core.errors import InputError
 from routecost.planning.buying.purchases import BuyLine
-from routecost.planning.scheduling.critical_path import Cause, critical_chain
+from routecost.planning.scheduling.critical_path import Cause, critical_path
 from routecost.planning.scheduling.day_loads import DayLoad, loads_of
 from routecost.planning.scheduling.sequence import sequence
 from routecost.planning.scheduling.task_network import Label, work_of
@@ -25,7 +25,7 @@ what it takes to lay one thing down and find the next."""
 
 
 @dataclass(frozen=True)
-class ChainLink:
+class CriticalStep:
     """An operation on the chain that decides the finish, and what it waited for."""
 
     part: str
@@ -51,7 +51,7 @@ class Timetable:
     status: Literal["optimal", "feasible"]
     method: Literal["constraint program", "priority rule"]
     """What found it. The priority rule is `latest start first`, with trials of other orders."""
-    chain: tuple[ChainLink, ...]
+    chain: tuple[CriticalStep, ...]
     days: tuple[DayLoad, ...]
 
     @property
@@ -93,15 +93,15 @@ def schedule(
             raise InputError.of("timetable", f"machine {name}", f"there are {count}", "write 1 or more")
     try:
         workdays = Workdays.of(working, start, step_min)
-        job, labels = work_of(
+        network, labels = work_of(
             plans,
             workdays,
             step_min,
             capacity=capacity or {},
             supply_days=supply_days or {},
         )
-        job = replace(job, due=_due_steps(plans, labels, due or {}, start, workdays))
-        found = sequence(job, effort_s)
+        network = replace(network, due=_due_steps(plans, labels, due or {}, start, workdays))
+        found = sequence(network, effort_s)
         if found.finish > HORIZON_DAYS * workdays.day_steps:
             raise TooLong
     except TooLong:
@@ -114,16 +114,16 @@ def schedule(
     def moment(step: int) -> dt.datetime:
         return midnight + dt.timedelta(minutes=step * step_min)
 
-    links = critical_chain(job, found.starts)
+    links = critical_path(network, found.starts)
     chain = []
     for label, same in groupby(links, key=lambda link: labels[link.task]):
         first, *others = same
-        plan, task = plans[label.plan], job.tasks[first.task]
+        plan, task = plans[label.plan], network.tasks[first.task]
         op = plan.operations[label.operation]
         # of a cycle what is left of the waiting comes after other steps: it would read as if begun again
         is_left = bool(op.cycle) and not task.hands and not task.held
         chain.append(
-            ChainLink(
+            CriticalStep(
                 part=plan.part,
                 operation=op.name + (": wait" if is_left else ""),
                 start=moment(found.starts[first.task]),
@@ -132,7 +132,7 @@ def schedule(
             )
         )
     critical = {link.task: link.until for link in links}
-    entries = entries_of(plans, job, labels, found.starts, critical, moment)
+    entries = entries_of(plans, network, labels, found.starts, critical, moment)
     return Timetable(
         start=start,
         working=working,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from routecost.planning.scheduling.task_network import Label
-from routecost.planning.scheduling.tasks import Job
+from routecost.planning.scheduling.tasks import TaskNetwork
 from routecost.routes.process.operation import ProcessPlan
 
 HANDS = "hands"
@@ -45,17 +45,17 @@ class Entry:
 
 def entries_of(
     plans: Sequence[ProcessPlan],
-    job: Job,
+    network: TaskNetwork,
     labels: Sequence[Label],
     starts: Sequence[int],
     critical: Mapping[int, int],
     moment: Callable[[int], dt.datetime],
 ) -> tuple[Entry, ...]:
     """By start. `critical` says until when a task is on the critical chain, `moment` what a step is by the clock."""
-    units = _units(job, starts)
+    units = _units(network, starts)
     found: list[Entry] = []
     open_sitting: dict[Label, int] = {}
-    for i, (task, start, label) in enumerate(zip(job.tasks, starts, labels, strict=True)):
+    for i, (task, start, label) in enumerate(zip(network.tasks, starts, labels, strict=True)):
         plan = plans[label.plan]
         operation = plan.operations[label.operation]
         free = start + max(task.hands, task.held)
@@ -94,12 +94,12 @@ def entries_of(
     return tuple(sorted(found, key=lambda e: (e.start, e.end, e.plan, e.place, e.run)))
 
 
-def _units(job: Job, starts: Sequence[int]) -> dict[int, int]:
+def _units(network: TaskNetwork, starts: Sequence[int]) -> dict[int, int]:
     """Which of several machines of a kind each task runs on: the first that is free, in order of start."""
-    free: dict[str, list[int]] = {name: [0] * count for name, count in job.capacity.items() if count > 1}
+    free: dict[str, list[int]] = {name: [0] * count for name, count in network.capacity.items() if count > 1}
     found: dict[int, int] = {}
-    for i in sorted(range(len(job.tasks)), key=lambda i: (starts[i], i)):
-        task = job.tasks[i]
+    for i in sorted(range(len(network.tasks)), key=lambda i: (starts[i], i)):
+        task = network.tasks[i]
         if task.machine in free:
             units = free[task.machine]
             unit = next(u for u, until in enumerate(units) if until <= starts[i])

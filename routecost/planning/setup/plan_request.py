@@ -17,7 +17,7 @@ _LAST_YEAR = 9900
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ask:
+class PlanRequest:
     """What shall be least, and what a plan may not exceed; None: no such limit."""
 
     by: str = "full"
@@ -40,43 +40,45 @@ class Ask:
 
 
 @dataclass(frozen=True)
-class Asked:
+class CheckedRequest:
     """The same, known to make sense for a build."""
 
-    ask: Ask
+    plan_request: PlanRequest
     objective: Objective
     limits: Limits
     """Without those that follow from dates."""
     dates: Dates
 
 
-def asked_of(ask: Ask, build: Build, start: dt.date) -> Asked:
+def checked_request(plan_request: PlanRequest, build: Build, start: dt.date) -> CheckedRequest:
     """What is asked, with the build's budget and the days on which its parts are needed. Raises InputError with
     everything that makes no sense."""
     faults = list[Fault]()
-    _check_figures(ask, faults)
-    _check_parts(ask, build, faults)
+    _check_figures(plan_request, faults)
+    _check_parts(plan_request, build, faults)
     if start.year > _LAST_YEAR:
         faults.append(Fault("plan", "start", f"{start} is too far ahead", "write an earlier day"))
-    if ask.finish_by is not None and ask.finish_by < start:
-        what = f"{ask.finish_by} is before the start, {start}"
+    if plan_request.finish_by is not None and plan_request.finish_by < start:
+        what = f"{plan_request.finish_by} is before the start, {start}"
         faults.append(Fault("plan", "finish by", what, "write a later day, also for a saved plan"))
     if faults:
         raise InputError(faults)
-    by_hour = ask.hour_worth is not None
+    by_hour = plan_request.hour_worth is not None
     needed = {read.part.id: read.part.demands.needed_by for read in build.read_parts}
-    return Asked(
-        ask=ask,
-        objective=Objective("hour-worth", ask.hour_worth or 0.0) if by_hour else Objective(ask.by),  # type: ignore[arg-type]
+    return CheckedRequest(
+        plan_request=plan_request,
+        objective=Objective("hour-worth", plan_request.hour_worth or 0.0)
+        if by_hour
+        else Objective(plan_request.by),  # type: ignore[arg-type]
         limits=Limits(
-            budget=_finite(build.settings.budget if ask.budget is None else ask.budget),
-            own_hours=_finite(ask.own_hours),
-            printer_hours=_finite(ask.printer_hours),
+            budget=_finite(build.settings.budget if plan_request.budget is None else plan_request.budget),
+            own_hours=_finite(plan_request.own_hours),
+            printer_hours=_finite(plan_request.printer_hours),
         ),
         dates=Dates(
             start=start,
-            finish_by=ask.finish_by,
-            needed_by={part: day for part, day in needed.items() if day and part not in ask.without},
+            finish_by=plan_request.finish_by,
+            needed_by={part: day for part, day in needed.items() if day and part not in plan_request.without},
         ),
     )
 
@@ -85,33 +87,33 @@ def _finite(limit: float | None) -> float | None:
     return None if limit is None or math.isinf(limit) else limit
 
 
-def _check_figures(ask: Ask, faults: list[Fault]) -> None:
-    if ask.by not in OBJECTIVES:
+def _check_figures(plan_request: PlanRequest, faults: list[Fault]) -> None:
+    if plan_request.by not in OBJECTIVES:
         mend = "write one of " + ", ".join(OBJECTIVES)
-        faults.append(Fault("plan", "by", f"{ask.by!r} is not a figure to plan by", mend))
+        faults.append(Fault("plan", "by", f"{plan_request.by!r} is not a figure to plan by", mend))
     figures = {
-        "budget": ask.budget,
-        "own hours": ask.own_hours,
-        "printer hours": ask.printer_hours,
+        "budget": plan_request.budget,
+        "own hours": plan_request.own_hours,
+        "printer hours": plan_request.printer_hours,
     }
     for name, value in figures.items():
         if value is not None and not value >= 0.0:
             faults.append(Fault("plan", name, f"{value:g} is no limit", "write 0 or more; inf for none"))
-    worth = ask.hour_worth
+    worth = plan_request.hour_worth
     if worth is not None and not (worth >= 0.0 and math.isfinite(worth)):
         faults.append(Fault("plan", "worth of an hour", f"{worth:g} is no price", "write 0 or more"))
 
 
-def _check_parts(ask: Ask, build: Build, faults: list[Fault]) -> None:
+def _check_parts(plan_request: PlanRequest, build: Build, faults: list[Fault]) -> None:
     known = [read.part.id for read in build.read_parts]
     routes = sorted(route.id for route in build.routes)
-    for part in dict.fromkeys((*ask.pins, *ask.without)):
+    for part in dict.fromkeys((*plan_request.pins, *plan_request.without)):
         if part not in known:
             faults.append(Fault("plan", part, "there is no such part", f"the parts are {', '.join(known)}"))
-    for part in ask.without:
-        if part in ask.pins:
+    for part in plan_request.without:
+        if part in plan_request.pins:
             faults.append(Fault("plan", part, "it is both pinned and left out", "keep one of the two"))
-    for part, route in ask.pins.items():
+    for part, route in plan_request.pins.items():
         if route not in routes:
             what = f"{part} cannot be made by {route!r}"
             faults.append(Fault("plan", part, what, f"the routes are {', '.join(routes)}"))

@@ -64,12 +64,12 @@ def alone(
 
     def found(plan: ProcessPlan) -> Alone:
         try:
-            job, _labels = work_of([plan], workdays, STEP_MIN, capacity={}, supply_days=supply_days)
-            starts = earliest_starts(job)
+            network, _labels = work_of([plan], workdays, STEP_MIN, capacity={}, supply_days=supply_days)
+            starts = earliest_starts(network)
         except TooLong:
             return NEVER
         delivered = math.floor(lead_days) * workdays.day_steps
-        booked = sum(task.hands for task, at in zip(job.tasks, starts, strict=True) if at >= delivered)
-        return Alone(job.finish(starts) / workdays.day_steps, booked * STEP_MIN / 60.0)
+        booked = sum(task.hands for task, at in zip(network.tasks, starts, strict=True) if at >= delivered)
+        return Alone(network.finish(starts) / workdays.day_steps, booked * STEP_MIN / 60.0)
 
     return found

@@ -11,37 +11,37 @@ from routecost.planning.buying.options import Option
 from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.frontier import Point
 from routecost.planning.comparing.infeasibility import Shortfall
-from routecost.planning.comparing.makespan_frontier import FinishPoint
+from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.reports.text.timetable_text import timetable_json
 
 
 def plan_json(found: BillPlan) -> dict[str, Any]:
-    """`frontier` holds two kinds of points, told apart by `against`. Amounts are in the build's currency."""
+    """`frontier` holds two kinds of points, told apart by `baseline`. Amounts are in the build's currency."""
     totals, table = found.totals, found.timetable
     tariff = found.workshop.tariff
     digits = minor_digits(tariff.currency)
-    each = found.against
+    each = found.baseline
     return {
         "status": found.status,
         "gap": found.choice.gap,
-        "objective": found.asked.objective.name,
+        "objective": found.request.objective.name,
         "objective_value": found.choice.value if totals else None,
-        "hour_worth": found.asked.objective.hour_worth or None,
+        "hour_worth": found.request.objective.hour_worth or None,
         "currency": tariff.currency,
         "as_of": found.day.isoformat(),
-        "start": found.asked.dates.start.isoformat(),
-        "limits": {name: found.asked.limits.of(name) for name in found.asked.limits.names},
-        "finish_by": _date(found.asked.dates.finish_by),
+        "start": found.request.dates.start.isoformat(),
+        "limits": {name: found.request.limits.of(name) for name in found.request.limits.names},
+        "finish_by": _date(found.request.dates.finish_by),
         "outlay": totals.outlay if totals else None,
         "full": totals.full if totals else None,
         "own_hours": totals.own_hours if totals else None,
         "printer_hours": totals.printer_hours if totals else None,
         "finish_day": table.finish.date().isoformat() if table else None,
-        "late": {part: day.isoformat() for part, day in found.in_time.late.items()},
+        "late": {part: day.isoformat() for part, day in found.scheduled.late.items()},
         "done": dict(found.done),
         "begun": [
             {"part": b.part, "route": b.route, "steps_done": b.steps_done, "last_done": b.last_done}
-            for b in found.begun
+            for b in found.in_progress
             if not b.finished
         ],
         "choices": [
@@ -76,7 +76,7 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
         "margins": [
             {"limit": m.limit, "step": m.step, "saves": m.saving, "proven": m.exact} for m in found.margins
         ],
-        "frontier": [*(_point(p) for p in found.frontier), *(_finish(p) for p in found.finish_frontier)],
+        "frontier": [*(_point(p) for p in found.frontier), *(_finish(p) for p in found.makespan_frontier)],
         "spread": _spread(found),
         "why_none": why_json(found),
         "timetable": timetable_json(table) if table else None,
@@ -89,14 +89,14 @@ def way_json(o: Option) -> dict[str, str]:
 
 
 def why_json(found: BillPlan) -> list[dict[str, Any]]:
-    """Parts that nothing makes, then limits: with `needed` instead of `asked` there is a plan; those of
+    """Parts that nothing makes, then limits: with `needed` instead of `request` there is a plan; those of
     `together` help only when all are set so."""
     out: list[dict[str, Any]] = [{"part": b.part, "reasons": list(b.reasons)} for b in found.bill.barred]
     if found.why:
         out += [_short(s, together=False) for s in found.why.each]
         out += [_short(s, together=True) for s in found.why.together]
     if found.first_day is not None:
-        out.append({"limit": "finish-by", "asked": _date(found.asked.dates.finish_by), "needed":
+        out.append({"limit": "finish-by", "asked": _date(found.request.dates.finish_by), "needed":
                     found.first_day.isoformat(), "together": False})  # fmt: skip
     return out
 
@@ -133,7 +133,7 @@ def _point(p: Point) -> dict[str, Any]:
     return {"against": "own-hours", **_of(p.totals), "bound": p.bound, "gap": p.gap}
 
 
-def _finish(p: FinishPoint) -> dict[str, Any]:
+def _finish(p: MakespanPoint) -> dict[str, Any]:
     return {
         "against": "finish",
         **_of(p.totals),
@@ -148,10 +148,10 @@ def _of(totals: Totals) -> dict[str, float]:
 
 
 def _spread(found: BillPlan) -> dict[str, Any] | None:
-    if found.finish_spread is None:
+    if found.makespan_spread is None:
         return None
-    p50, p80 = found.finish_spread.at(50), found.finish_spread.at(80)
-    finish = {"worlds": found.finish_spread.worlds, "finish": {"p50": _moment(p50), "p80": _moment(p80)}}
+    p50, p80 = found.makespan_spread.at(50), found.makespan_spread.at(80)
+    finish = {"worlds": found.makespan_spread.worlds, "finish": {"p50": _moment(p50), "p80": _moment(p80)}}
     if found.spread is None:
         return finish
     return {
@@ -159,7 +159,7 @@ def _spread(found: BillPlan) -> dict[str, Any] | None:
         "draws": found.spread.draws,
         "seed": found.spread.seed,
         "outlay": {"p50": found.spread.p50, "p80": found.spread.p80},
-        "plans_compared": len(found.rivals),
+        "plans_compared": len(found.alternatives),
         "another_wins": found.spread.another_wins,
     }
 

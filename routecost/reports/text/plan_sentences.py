@@ -23,7 +23,7 @@ LIMIT_TEXT: dict[LimitName, str] = {
 
 def objective_text(found: BillPlan) -> str:
     """What the plan makes least."""
-    objective, c = found.asked.objective, found.workshop.tariff.currency
+    objective, c = found.request.objective, found.workshop.tariff.currency
     return {
         "outlay": "outlay",
         "full": f"full cost (an own hour at {shown(found.workshop.tariff.own_rate, c)} {c})",
@@ -34,7 +34,7 @@ def objective_text(found: BillPlan) -> str:
 
 def sureness(found: BillPlan) -> str:
     """How good the plan is proven to be."""
-    if found.in_time.late:
+    if found.scheduled.late:
         return "No plan was found whose timetable holds the dates; this one misses them by the fewest days."
     if found.status == "optimal":
         return "No plan within the limits is better: proven."
@@ -43,7 +43,7 @@ def sureness(found: BillPlan) -> str:
 
 def enough(found: BillPlan) -> str:
     """Whether a limit that is moved so far is known to do."""
-    dated = found.asked.dates.finish_by is not None or found.asked.dates.needed_by
+    dated = found.request.dates.finish_by is not None or found.request.dates.needed_by
     return "that alone may do, if a timetable holds the dates" if dated else "that alone is enough"
 
 
@@ -62,13 +62,13 @@ def finish_text(found: BillPlan) -> str:
     if found.timetable is None:
         return ""
     planned = f"done on {date(found.timetable.finish.date())} if every time is as likely"
-    p80 = found.finish_spread.at(80) if found.finish_spread is not None else None
+    p80 = found.makespan_spread.at(80) if found.makespan_spread is not None else None
     return planned if p80 is None else f"{planned}, by {date(p80.date())} in four cases of five"
 
 
 def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
     """What a limit would have to be."""
-    start = found.asked.dates.start
+    start = found.request.dates.start
     if short.limit == "budget":
         return (
             f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.asked, c)} "
@@ -99,7 +99,7 @@ def margin_text(found: BillPlan, m: Margin) -> str:
     }[m.limit]
     if m.saving <= 0.0:
         saved = "nothing"
-    elif found.asked.objective.name == "own-time":
+    elif found.request.objective.name == "own-time":
         saved = hours(m.saving)
     else:
         saved = f"{shown(m.saving, c)} {c}"

@@ -13,9 +13,9 @@ from routecost.api.plan_bill import BillPlan
 from routecost.core.money import minor_digits, shown
 from routecost.planning.buying.buy_list import Item, from_stock
 from routecost.planning.buying.totals import Totals
-from routecost.planning.comparing.baseline import AgainstEach, shared_purchases
+from routecost.planning.comparing.baseline import Baseline, shared_purchases
 from routecost.planning.comparing.frontier import Point, trades
-from routecost.planning.comparing.makespan_frontier import FinishPoint
+from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.text.plan_sentences import (
     LIMIT_TEXT,
@@ -42,39 +42,39 @@ def print_plan(found: BillPlan, out: Console, names: dict[str, str], *, days: in
         print_why_none(found, out)
         return
     _print_choices(found, found.totals, out, names)
-    if found.against is not None:
-        _print_against(found, found.against, out, names)
+    if found.baseline is not None:
+        _print_against(found, found.baseline, out, names)
     _print_margins(found, out)
     _print_trades(found, found.totals, out)
     _print_spread(found, out)
     _print_items(found, found.totals, out)
     if found.timetable is not None:
         out.print(Text("\nTimetable", style="bold"))
-        print_timetable(found.timetable, out, days=days, needed_by=found.asked.dates.needed_by)
+        print_timetable(found.timetable, out, days=days, needed_by=found.request.dates.needed_by)
 
 
 def print_head(found: BillPlan, out: Console) -> None:
     """What was asked for."""
-    asked, c = found.asked, found.workshop.tariff.currency
+    request, c = found.request, found.workshop.tariff.currency
     out.print(
         f"The whole bill with the least {objective_text(found)}; prices as of {found.day}, in {c}; "
-        f"work begins on {date(asked.dates.start)}."
+        f"work begins on {date(request.dates.start)}."
     )
     limits = []
-    if asked.limits.budget is not None:
-        limits.append(f"outlay up to {shown(asked.limits.budget, c)}")
-    if asked.limits.own_hours is not None:
-        limits.append(f"{asked.limits.own_hours:g} own hours")
-    if asked.limits.printer_hours is not None:
-        limits.append(f"{asked.limits.printer_hours:g} printer hours")
-    if asked.dates.finish_by is not None:
-        limits.append(f"done by {date(asked.dates.finish_by)}")
-    limits += [f"{part} needed by {day}" for part, day in asked.dates.needed_by.items()]
-    limits += [f"{part} by {route}" for part, route in asked.ask.pins.items()]
-    if asked.ask.as_designed:
+    if request.limits.budget is not None:
+        limits.append(f"outlay up to {shown(request.limits.budget, c)}")
+    if request.limits.own_hours is not None:
+        limits.append(f"{request.limits.own_hours:g} own hours")
+    if request.limits.printer_hours is not None:
+        limits.append(f"{request.limits.printer_hours:g} printer hours")
+    if request.dates.finish_by is not None:
+        limits.append(f"done by {date(request.dates.finish_by)}")
+    limits += [f"{part} needed by {day}" for part, day in request.dates.needed_by.items()]
+    limits += [f"{part} by {route}" for part, route in request.plan_request.pins.items()]
+    if request.plan_request.as_designed:
         limits.append("no part changed")
-    if asked.ask.without:
-        limits.append("without " + ", ".join(asked.ask.without))
+    if request.plan_request.without:
+        limits.append("without " + ", ".join(request.plan_request.without))
     if limits:
         out.print("Limits: " + "; ".join(limits) + ".")
     if found.done:
@@ -86,11 +86,11 @@ def print_head(found: BillPlan, out: Console) -> None:
 def print_begun(found: BillPlan, out: Console) -> None:
     """Parts that go on from where the log leaves them."""
     names = {route.id: route.name for route in found.build.routes}
-    for b in found.begun:
+    for b in found.in_progress:
         if not b.finished:
             after = f"done up to: {b.last_done}" if b.last_done else "partly done"
             out.print(indented(f"Under way: {b.part} goes on as {names.get(b.route, b.route)}, {after}"))
-    passed = {p: d for p, d in found.asked.dates.needed_by.items() if d < found.asked.dates.start}
+    passed = {p: d for p, d in found.request.dates.needed_by.items() if d < found.request.dates.start}
     if passed:
         told = ", ".join(f"{part} by {day}" for part, day in passed.items())
         out.print(f"Needed on days that have passed, so late whatever is done: {told}.")
@@ -140,14 +140,14 @@ def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[st
         )
     )
     out.print(sureness(found))
-    if found.in_time.late:
-        late = ", ".join(f"{part} (by {day})" for part, day in found.in_time.late.items())
+    if found.scheduled.late:
+        late = ", ".join(f"{part} (by {day})" for part, day in found.scheduled.late.items())
         out.print(Text(f"Late in the best timetable found: {late}.", style="bold"))
-    elif found.in_time.rounds:
-        out.print(f"Better plans were late: {found.in_time.rounds} were tried until one held the dates.")
+    elif found.scheduled.rounds:
+        out.print(f"Better plans were late: {found.scheduled.rounds} were tried until one held the dates.")
 
 
-def _print_against(found: BillPlan, each: AgainstEach, out: Console, names: dict[str, str]) -> None:
+def _print_against(found: BillPlan, each: Baseline, out: Console, names: dict[str, str]) -> None:
     c = found.workshop.tariff.currency
     out.print(Text("\nWhy not the cheapest way of each part?", style="bold"))
     if not each.switched and not each.differences:
@@ -211,18 +211,18 @@ def _print_trades(found: BillPlan, totals: Totals, out: Console) -> None:
         for p in found.frontier:
             table.add_row(f"{p.totals.own_hours:.1f}", *_point_cells(p, c), _mark(p.totals, totals))
         out.print(table)
-    if found.finish_frontier:
+    if found.makespan_frontier:
         out.print(Text("Outlay against the day it is done", style="bold"))
         table = make_table("done on", "outlay", "least possible", "full cost", "own hours", "", numbers=(
             "outlay", "least possible", "full cost", "own hours"))  # fmt: skip
-        for f in found.finish_frontier:
+        for f in found.makespan_frontier:
             cells = _point_cells(f, c)
             own = f"{f.totals.own_hours:.1f}"
             table.add_row(f"{date(f.finish.date())} {f.finish:%H:%M}", *cells, own, _mark(f.totals, totals))
         out.print(table)
 
 
-def _point_cells(p: Point | FinishPoint, c: str) -> tuple[str, str, str]:
+def _point_cells(p: Point | MakespanPoint, c: str) -> tuple[str, str, str]:
     return shown(p.totals.outlay, c), shown(p.bound, c), shown(p.totals.full, c)
 
 
@@ -232,7 +232,7 @@ def _mark(some: Totals, plan: Totals) -> str:
 
 
 def _print_spread(found: BillPlan, out: Console) -> None:
-    if found.spread is None or found.finish_spread is None:
+    if found.spread is None or found.makespan_spread is None:
         return
     c, spread = found.workshop.tariff.currency, found.spread
     out.print(Text("How sure it is", style="bold"))
@@ -240,15 +240,15 @@ def _print_spread(found: BillPlan, out: Console) -> None:
         f"Prices between their lows and highs: the outlay is up to {shown(spread.p50, c)} in half of "
         f"{spread.draws} draws (P50), up to {shown(spread.p80, c)} in four of five (P80)."
     )
-    p50, p80 = found.finish_spread.at(50), found.finish_spread.at(80)
+    p50, p80 = found.makespan_spread.at(50), found.makespan_spread.at(80)
     if p50 and p80:
         out.print(
             f"Times between their lows and highs: done by {date(p50.date())} (P50), {date(p80.date())} (P80), "
-            f"from {found.finish_spread.worlds} draws; machine and curing times as planned. The timetable takes "
+            f"from {found.makespan_spread.worlds} draws; machine and curing times as planned. The timetable takes "
             "every time as the likeliest, and most can turn out longer by more than shorter."
         )
     out.print(
-        f"Another of {len(found.rivals) - 1} plans looked at would have been better in {spread.another_wins:.0%} "
+        f"Another of {len(found.alternatives) - 1} plans looked at would have been better in {spread.another_wins:.0%} "
         "of the draws."
     )
 

@@ -29,12 +29,12 @@ def print_revisit(found: Revisit, out: Console, names: dict[str, str], *, days: 
         f"{saved.own_hours:.1f} own hours), looked at again with the prices of {found.now.day}."
     )
     out.print(Text("\nWhat has moved since", style="bold"))
-    if not found.moved:
+    if not found.plan_changes:
         out.print("Nothing that it rests on.")
-    for m in found.moved[:MOST]:
+    for m in found.plan_changes[:MOST]:
         out.print(indented(m.text))
-    if len(found.moved) > MOST:
-        out.print(f"  and {len(found.moved) - MOST} more")
+    if len(found.plan_changes) > MOST:
+        out.print(f"  and {len(found.plan_changes) - MOST} more")
     _print_kept(found, out)
     _print_advice(found, out, c, names)
     out.print(Text("\nThe best plan for the rest, today", style="bold"))
@@ -43,7 +43,7 @@ def print_revisit(found: Revisit, out: Console, names: dict[str, str], *, days: 
 
 def _print_kept(found: Revisit, out: Console) -> None:
     now = found.now
-    if not now.begun and not now.done:
+    if not now.in_progress and not now.done:
         return
     out.print(Text("\nWhat is kept", style="bold"))
     print_begun(now, out)
@@ -75,7 +75,7 @@ def _print_advice(found: Revisit, out: Console, c: str, names: dict[str, str]) -
     if not found.is_worth_switching:
         out.print(Text("Carry on: no other plan is better.", style="bold"))
         return
-    objective = found.now.asked.objective.name
+    objective = found.now.request.objective.name
     saved = hours(found.saves) if objective == "own-time" else f"{shown(found.saves, c)} {c}"
     out.print(
         Text(f"Switching saves {saved} of what the plan makes least. It makes otherwise:", style="bold")
@@ -100,7 +100,7 @@ def revisit_json(found: Revisit) -> dict[str, Any]:
         },
         "moved": [
             {"kind": m.kind, "name": m.name, "then": m.then, "now": m.now, "what": m.text}
-            for m in found.moved
+            for m in found.plan_changes
         ],
         "begun": [
             {
@@ -110,7 +110,7 @@ def revisit_json(found: Revisit) -> dict[str, Any]:
                 "last_done": b.last_done,
                 "finished": b.finished,
             }
-            for b in found.now.begun
+            for b in found.now.in_progress
         ],
         "gone": list(found.gone),
         "nearest": [

@@ -36,7 +36,7 @@ def fill_operations(b: Book, sheet: Any) -> None:
 def _estimate_rows(b: Book, sheet: Any, row: int, e: Estimate) -> int:
     for op in e.plan.operations:
         first, lines = row, lines_of_operation(op, b.tariff)
-        for line in lines[: len(op.draws)]:
+        for line in lines[: len(op.usages)]:
             _line_row(b, sheet, row, e, line, amount=f"=E{row + 1}*G{row + 1}")
             row += 1
         if op.floor is not None:
@@ -44,7 +44,7 @@ def _estimate_rows(b: Book, sheet: Any, row: int, e: Estimate) -> int:
             idle = Line(op.name, op.floor.resource, 0.0, b.tariff.unit(op.floor.resource),
                         b.tariff.unit_price(op.floor.resource), 0.0, b.tariff.kind(op.floor.resource),
                         f"up to the minimum: {op.floor.why}", ())  # fmt: skip
-            line = lines[len(op.draws)] if len(lines) > len(op.draws) else idle
+            line = lines[len(op.usages)] if len(lines) > len(op.usages) else idle
             least = f"{op.floor.quantity!r}*{b.price_cell[op.floor.resource]}"
             n = row + 1
             _line_row(

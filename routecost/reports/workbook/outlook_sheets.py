@@ -59,7 +59,7 @@ def fill_trades(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[
     for p in found.frontier:
         _point(b, sheet, row, "own hours", p.totals, p.bound, best, cells)
         row += 1
-    for q in found.finish_frontier:
+    for q in found.makespan_frontier:
         _point(b, sheet, row, "the finish", q.totals, q.bound, best, cells)
         sheet.write_datetime(row, 2, q.finish, b.formats["day"])
         row += 1
@@ -70,14 +70,14 @@ def _point(
     b: Book,
     sheet: Any,
     row: int,
-    against: str,
+    baseline: str,
     some: Totals,
     bound: float,
     best: Totals,
     cells: dict[str, str],
 ) -> None:
     f, n = b.formats, row + 1
-    b.texts(sheet, row, against)
+    b.texts(sheet, row, baseline)
     sheet.write(row, 1, some.own_hours, f["hours"])
     sheet.write(row, 3, some.outlay, f["money"])
     sheet.write(row, 4, bound, f["money"])
@@ -90,7 +90,7 @@ def _point(
 
 
 def _spread(b: Book, sheet: Any, row: int, found: BillPlan) -> None:
-    spread, days, f = found.spread, found.finish_spread, b.formats
+    spread, days, f = found.spread, found.makespan_spread, b.formats
     if spread is None:
         return
     for text, value in (("outlay, half the time below", spread.p50), ("outlay, 4 in 5 below", spread.p80)):
@@ -103,5 +103,5 @@ def _spread(b: Book, sheet: Any, row: int, found: BillPlan) -> None:
             b.texts(sheet, row, text)
             sheet.write_datetime(row, 2, at.replace(microsecond=0), f["day"])
             row += 1
-    b.texts(sheet, row, f"another of {len(found.rivals) - 1} plans would have been better")
+    b.texts(sheet, row, f"another of {len(found.alternatives) - 1} plans would have been better")
     sheet.write(row, 5, spread.another_wins, f["share"])

@@ -18,7 +18,7 @@ from routecost.reports.workbook.operation_sheet import fill_operations
 from routecost.reports.workbook.outlook_sheets import fill_timetable, fill_trades
 from routecost.reports.workbook.plan_sheet import ORDER, fill_plan
 from routecost.reports.workbook.reference_sheets import fill_assumptions, fill_cautions, fill_prices
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, ProcessPlan, Verdict
+from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict
 
 
 def write_plan_workbook(found: BillPlan, path: Path) -> Path:
@@ -67,8 +67,8 @@ def _order(service: str, best: Totals) -> ProcessPlan:
     for o in best.options:
         for resource, quantity in o.orders.get(service, {}).items():
             takes[resource] = max(quantity, takes.get(resource, 0.0))
-    draws = tuple(Draw(r, q, "once for all parts in the order") for r, q in takes.items())
-    return ProcessPlan(ORDER, service, 1, "", (Operation("order", draws),), Verdict(), mass_g=0.0)
+    usages = tuple(Usage(r, q, "once for all parts in the order") for r, q in takes.items())
+    return ProcessPlan(ORDER, service, 1, "", (Operation("order", usages),), Verdict(), mass_g=0.0)
 
 
 def _least_orders(found: BillPlan, best: Totals) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ def fill_plan(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[st
     """One row a part, one an order, their sums, and the figures of the whole."""
     c = b.currency
     note = (
-        f"{b.build.settings.name}: prices as of {b.as_of}, work begins on {found.asked.dates.start}. What a part "
+        f"{b.build.settings.name}: prices as of {b.as_of}, work begins on {found.request.dates.start}. What a part "
         "takes is at unit prices; what is paid is whole packs, on the sheet Buy list."
     )
     headers = [("part", 22), ("description", 32), ("copies", 8), ("route", 16), ("own hours", 12),
@@ -103,6 +103,6 @@ def _told(found: BillPlan) -> tuple[str, ...]:
     told = [f"The least {objective_text(found)}. {sureness(found)}"]
     if found.timetable is not None and found.timetable.entries:
         told.append(f"all done on {found.timetable.finish:%Y-%m-%d at %H:%M}")
-    told += [f"late: {part}, which must be there by {day}" for part, day in found.in_time.late.items()]
+    told += [f"late: {part}, which must be there by {day}" for part, day in found.scheduled.late.items()]
     told += [f"done already: {part} x {n}" for part, n in found.done.items()]
     return tuple(told)

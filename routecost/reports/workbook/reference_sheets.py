@@ -21,7 +21,7 @@ def fill_prices(b: Book, sheet: Any) -> None:
         resource
         for e in b.estimates
         for op in e.plan.operations
-        for resource in (*(d.resource for d in op.draws), *((op.floor.resource,) if op.floor else ()))
+        for resource in (*(d.resource for d in op.usages), *((op.floor.resource,) if op.floor else ()))
     }
     row = FIRST_ROW
     for resource in sorted(drawn, key=lambda r: (r != OWN_HOUR, r)):

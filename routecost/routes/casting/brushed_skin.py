@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from routecost.routes.casting.mold_steps import for_molds, hands_on_min, open_operation, release_operation
 from routecost.routes.casting.molds import Mold
-from routecost.routes.process.operation import Draw, Operation, own_time
-from routecost.routes.steps.running import batch_draws, protection
+from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.materials import Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import MoldingStandards
@@ -39,7 +39,7 @@ def _mount(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
                 f"{mold.openings} sprue and vents x {s.vent_min:g} min{each}",
                 s.ref("vent_min"),
             ),
-            Draw("mold-board", board_cm2, f"{mold.box.width_mm:.0f} x {mold.box.depth_mm:.0f} mm"),
+            Usage("mold-board", board_cm2, f"{mold.box.width_mm:.0f} x {mold.box.depth_mm:.0f} mm"),
         ),
         note="measure the master first, a mold repeats its errors",
     )
@@ -51,27 +51,27 @@ def _coats(mold: Mold, silicone: Silicone, molds: int, shop: Shop, s: MoldingSta
     skin_g = mold.body_mm3 / 1000.0 * silicone.density_g_cm3
     keys_g = mold.keys_mm3 / 1000.0 * silicone.density_g_cm3
     loss_g = (skin_g + keys_g) * s.mix_loss_share
-    draws = [
-        Draw(silicone.id, molds * skin_g, f"{cm2:.0f} cm² x {s.skin_mm:g} mm and its edges{each}", density),
-        Draw(
+    usages = [
+        Usage(silicone.id, molds * skin_g, f"{cm2:.0f} cm² x {s.skin_mm:g} mm and its edges{each}", density),
+        Usage(
             silicone.id,
             molds * keys_g,
             f"keys and flange, {s.keys_share:.0%} of it{each}",
             (*density, *s.ref("keys_share")),
         ),
-        Draw(
+        Usage(
             silicone.id,
             molds * loss_g,
             f"{s.mix_loss_share:.0%} of {skin_g + keys_g:.0f} g stays behind{each}",
             (*density, *s.ref("mix_loss_share")),
         ),
-        Draw(
+        Usage(
             silicone.id,
             molds * coats * s.cup_loss_g,
             f"{coats} cups x {s.cup_loss_g:g} g{each}",
             s.ref("skin_coats", "cup_loss_g"),
         ),
-        Draw(
+        Usage(
             "silicone-thickener",
             molds * (skin_g + keys_g) * s.thickener_share,
             f"{s.thickener_share:.0%} of {skin_g + keys_g:.0f} g{each}",
@@ -87,13 +87,13 @@ def _coats(mold: Mold, silicone: Silicone, molds: int, shop: Shop, s: MoldingSta
             f"{coats} batches x {s.mix_min:g} min to weigh and mix{each}",
             s.ref("skin_coats", "mix_min"),
         ),
-        Draw("brush", float(molds * coats), f"one for each of {coats} coats{each}", s.ref("skin_coats")),
-        *batch_draws(shop, molds * coats),
+        Usage("brush", float(molds * coats), f"one for each of {coats} coats{each}", s.ref("skin_coats")),
+        *batch_usages(shop, molds * coats),
     ]
     between_h = _TACK_POT_LIVES * silicone.pot_life_min / 60.0
     return Operation(
         "brush the silicone skin coat by coat",
-        (*draws, *protection(shop, hands_on_min(draws))),
+        (*usages, *protection(shop, hands_on_min(usages))),
         machine="mold box",
         machine_min=molds * ((coats - 1) * between_h + silicone.demold_h) * 60.0,
         cautions=("silicone",),
@@ -108,7 +108,7 @@ def _jacket(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operatio
     each = for_molds(molds)
     flange = f"{mold.parting_cm:.0f} cm of flange"
     clay_cm3 = flange_cm2 * _FLANGE_CLAY_MM / 10.0
-    draws = (
+    usages = (
         own_time(
             molds * s.jacket_set_up_min, f"{s.jacket_set_up_min:g} min{each}", s.ref("jacket_set_up_min")
         ),
@@ -122,25 +122,25 @@ def _jacket(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operatio
             f"{flange} x {s.parting_min_per_cm:g} min/cm for the clay wall{each}",
             s.ref("parting_min_per_cm"),
         ),
-        Draw(
+        Usage(
             "plaster-bandage",
             molds * cm2 * s.jacket_g_per_cm2,
             f"{cm2:.0f} cm² x {s.jacket_g_per_cm2:g} g/cm²{each}",
             s.ref("jacket_g_per_cm2"),
         ),
-        Draw(
+        Usage(
             "plaster-bandage",
             molds * 2.0 * flange_cm2 * s.jacket_g_per_cm2,
             f"both sides of {flange}, {s.flange_mm:g} mm wide{each}",
             s.ref("jacket_g_per_cm2", "flange_mm"),
         ),
-        Draw(
+        Usage(
             "modeling-clay",
             molds * clay_cm3 * s.clay_g_cm3 * s.clay_reuse_share,
             f"a wall of {clay_cm3:.0f} cm³ x {s.clay_g_cm3:g} g/cm³, {s.clay_reuse_share:.0%} lost{each}",
             s.ref("flange_mm", "clay_g_cm3", "clay_reuse_share"),
         ),
-        Draw(
+        Usage(
             "release-agent",
             molds * flange_cm2 * s.release_g_per_cm2,
             f"{flange_cm2:.0f} cm² of flange x {s.release_g_per_cm2:g} g/cm²{each}",
@@ -149,7 +149,7 @@ def _jacket(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operatio
     )
     return Operation(
         "lay up the rigid jacket in two halves",
-        (*draws, *protection(shop, hands_on_min(draws))),
+        (*usages, *protection(shop, hands_on_min(usages))),
         machine="mold box",
         machine_min=molds * s.jacket_set_h * 60.0,
         cautions=("solvent",),

@@ -9,7 +9,7 @@ from routecost.mesh.measuring.shape import Shape
 from routecost.routes.fdm import owned_reason
 from routecost.routes.printing.print_poses import unbeaten
 from routecost.routes.printing.print_ways import Way, solid, ways_to_print
-from routecost.routes.process.operation import Draw, Operation, Reason, Verdict, own_time
+from routecost.routes.process.operation import Operation, Reason, Usage, Verdict, own_time
 from routecost.routes.process.part import Demands
 from routecost.routes.steps.finish_steps import Surface, coat_operation, support_marks
 from routecost.routes.steps.joining import bond_operations
@@ -139,13 +139,13 @@ def _inspect(area_mm2: float, shop: Shop) -> Operation:
         "unpack, wash and inspect the master",
         (
             own_time(s.inspect_copy_min, f"{s.inspect_copy_min:g} min", s.ref("inspect_copy_min")),
-            Draw(
+            Usage(
                 "isopropanol",
                 cm2 * s.wash_g_per_cm2,
                 f"{cm2:.0f} cm² x {s.wash_g_per_cm2:g} g/cm²",
                 s.ref("wash_g_per_cm2"),
             ),
-            Draw("wipe", 1.0, "one"),
+            Usage("wipe", 1.0, "one"),
             *protection(shop, s.inspect_copy_min),
         ),
         cautions=("sensitiser",),
@@ -194,7 +194,7 @@ def finished(
 
 def _is_sealed(plan: FinishPlan, shop: Shop) -> bool:
     seals = {coat.id for coat in shop.all(Coating) if coat.purpose in _SEALS}
-    return any(draw.resource in seals for op in plan.operations for draw in op.draws)
+    return any(usage.resource in seals for op in plan.operations for usage in op.usages)
 
 
 def with_barrier(master: Master, shop: Shop) -> Master:

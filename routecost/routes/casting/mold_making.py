@@ -13,8 +13,8 @@ from routecost.routes.casting.brushed_skin import skin_operations
 from routecost.routes.casting.mold_steps import for_molds, hands_on_min, open_operation, release_operation
 from routecost.routes.casting.molds import CUT, SKIN, Mold
 from routecost.routes.physics.pours import largest_mix_g, mix_batches
-from routecost.routes.process.operation import Draw, Operation, own_time
-from routecost.routes.steps.running import batch_draws, protection, vessel_draws
+from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.steps.running import batch_usages, protection, vessel_usages
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import Silicone
 from routecost.shop.shop import Shop
@@ -92,15 +92,15 @@ def _box(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
     box = mold.box
     walls_cm2 = box.wall_area_mm2 / 100.0
     seams_cm = (2.0 * (box.width_mm + box.depth_mm) + 4.0 * box.height_mm) / 10.0
-    draws = [
+    usages = [
         own_time(s.build_box_min, f"{s.build_box_min:g} min to build it", s.ref("build_box_min")),
-        Draw(
+        Usage(
             "mold-board",
             walls_cm2 * s.box_board_cm2_per_cm2,
             f"inside of {mold.size}, {walls_cm2:.0f} cm² x {s.box_board_cm2_per_cm2:g}",
             s.ref("box_board_cm2_per_cm2"),
         ),
-        Draw(
+        Usage(
             "hot-glue",
             molds * seams_cm * s.glue_g_per_cm,
             f"{seams_cm:.0f} cm of seams x {s.glue_g_per_cm:g} g/cm{for_molds(molds)}",
@@ -108,7 +108,7 @@ def _box(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
         ),
     ]
     if molds > 1:
-        draws.append(
+        usages.append(
             own_time(
                 (molds - 1) * s.later_box_share * s.build_box_min,
                 f"set up again for {molds - 1} more, {s.later_box_share:.0%} of {s.build_box_min:g} min each",
@@ -117,7 +117,7 @@ def _box(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
         )
     return Operation(
         "build the mold box" + ("" if mold.kind == CUT else " and fix the master in it"),
-        tuple(draws),
+        tuple(usages),
         cautions=("blade",),
         note=f"inside {mold.size}; measure the master first, a mold repeats its errors",
     )
@@ -135,7 +135,7 @@ def _hang(mold: Mold, molds: int, s: MoldingStandards) -> Operation:
                 f"{mold.openings} sprue and vents x {s.vent_min:g} min{each}",
                 s.ref("vent_min"),
             ),
-            Draw("tape", molds * mold.parting_cm, f"{mold.parting_cm:.0f} cm of parting edge{each}"),
+            Usage("tape", molds * mold.parting_cm, f"{mold.parting_cm:.0f} cm of parting edge{each}"),
         ),
         note="the edge of the tape shows the blade its way",
     )
@@ -151,7 +151,7 @@ def _cut(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
                 f"{mold.parting_cm:.0f} cm x {s.cut_min_per_cm:g} min/cm to tape and cut{each}",
                 s.ref("cut_min_per_cm"),
             ),
-            Draw("blade", float(molds), f"a fresh one{each}"),
+            Usage("blade", float(molds), f"a fresh one{each}"),
             *protection(shop, minutes),
         ),
         cautions=("blade",),
@@ -164,7 +164,7 @@ def _bed(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
     # first all parts but one are clay, then all but two
     cm3 = (mold.parts - 1) / 2.0 * mold.silicone_mm3 / 1000.0
     each = for_molds(molds)
-    draws = [
+    usages = [
         own_time(
             molds * s.lay_up_parting_min,
             f"{s.lay_up_parting_min:g} min for bed and keys{each}",
@@ -180,7 +180,7 @@ def _bed(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
             f"{mold.openings} sprue and vents x {s.vent_min:g} min{each}",
             s.ref("vent_min"),
         ),
-        Draw(
+        Usage(
             "modeling-clay",
             molds * cm3 * s.clay_g_cm3 * s.clay_reuse_share,
             f"{cm3:.0f} cm³ of bed x {s.clay_g_cm3:g} g/cm³, {s.clay_reuse_share:.0%} of it lost{each}",
@@ -188,7 +188,7 @@ def _bed(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
         ),
     ]
     if mold.parts > 2:
-        draws.append(
+        usages.append(
             own_time(
                 molds * s.multi_part_extra_min,
                 f"{s.multi_part_extra_min:g} min for the third part{each}",
@@ -197,7 +197,7 @@ def _bed(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
         )
     return Operation(
         "bed the master in clay, set keys, sprue and vents",
-        (*draws, *protection(shop, hands_on_min(draws))),
+        (*usages, *protection(shop, hands_on_min(usages))),
         note=f"sulfur-free clay up to the parting line, {mold.seen.outline_mm / 10:.0f} cm around the part",
     )
 
@@ -208,7 +208,7 @@ def _turn(molds: int, shop: Shop, s: MoldingStandards) -> Operation:
         "turn the block, peel off the clay, clean the parting face",
         (
             own_time(minutes, f"{s.turn_min:g} min{each}", s.ref("turn_min")),
-            Draw("wipe", 2.0 * molds, f"two{each}"),
+            Usage("wipe", 2.0 * molds, f"two{each}"),
             *protection(shop, minutes),
         ),
     )
@@ -227,20 +227,20 @@ def _pour(
     batches = molds * mix_batches(poured_g + loss_g, mixing.largest_g)
     b = f"{batches} batch{'es' if batches > 1 else ''} of at most {mixing.largest_g:.0f} g"
     density = silicone.ref("density_g_cm3")
-    draws = [
-        Draw(
+    usages = [
+        Usage(
             silicone.id,
             molds * body_g,
             f"{body_g:.0f} g: {'' if mold.parts == 1 else f'1/{mold.parts} of '}{mold.size} less the part{each}",
             density,
         ),
-        Draw(
+        Usage(
             silicone.id,
             molds * loss_g,
             f"{s.mix_loss_share:.0%} of {poured_g:.0f} g stays behind{each}",
             (*density, *s.ref("mix_loss_share")),
         ),
-        Draw(
+        Usage(
             silicone.id, batches * s.cup_loss_g, f"{b} x {s.cup_loss_g:g} g in the cup", s.ref("cup_loss_g")
         ),
         own_time(batches * s.mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", s.ref("mix_min")),
@@ -250,23 +250,23 @@ def _pour(
             f"{poured_g:.0f} g in a thin stream of {s.pour_g_per_min:g} g/min{each}",
             (*density, *s.ref("pour_g_per_min")),
         ),
-        *batch_draws(shop, batches),
+        *batch_usages(shop, batches),
     ]
     if keys_g > 0.0:
         why = f"keys and funnel, {s.keys_share:.0%} of it{each}"
-        draws.insert(1, Draw(silicone.id, molds * keys_g, why, (*density, *s.ref("keys_share"))))
+        usages.insert(1, Usage(silicone.id, molds * keys_g, why, (*density, *s.ref("keys_share"))))
     if chamber:
-        draws.append(
+        usages.append(
             own_time(batches * s.degas_min, f"{b} x {s.degas_min:g} min under vacuum", s.ref("degas_min"))
         )
-        draws += _cycles(chamber, batches, "one for each batch")
+        usages += _cycles(chamber, batches, "one for each batch")
     if in_pot:
-        draws += _cycles(in_pot, molds, "one for each mold")
+        usages += _cycles(in_pot, molds, "one for each mold")
     verbs = "mix, degas and pour" if chamber else "mix and pour"
     again = f", {molds} times over: there is one master" if molds > 1 else ""
     return Operation(
         f"{verbs} silicone: {name}" + (", cure under pressure" if in_pot else ""),
-        (*draws, *protection(shop, hands_on_min(draws))),
+        (*usages, *protection(shop, hands_on_min(usages))),
         machine=in_pot.id if in_pot else "mold box",
         machine_min=molds * silicone.demold_h * 60.0,
         cautions=("silicone", *(("pressure",) if chamber or in_pot else ())),
@@ -275,13 +275,13 @@ def _pour(
     )
 
 
-def _cycles(vessel: Vessel, cycles: int, why: str) -> tuple[Draw, ...]:
+def _cycles(vessel: Vessel, cycles: int, why: str) -> tuple[Usage, ...]:
     minutes = own_time(
         cycles * vessel.cycle_min,
         f"{cycles} x {vessel.cycle_min:g} min to load, close and vent {vessel.id}",
         vessel.ref("cycle_min"),
     )
-    return (minutes, *vessel_draws(vessel, cycles, why))
+    return (minutes, *vessel_usages(vessel, cycles, why))
 
 
 def _rest(rest_h: float) -> tuple[Operation, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, own_time
+from routecost.routes.process.operation import OWN_HOUR, Operation, Usage, own_time
 from routecost.routes.steps.running import protection
 from routecost.shop.shop import Shop
 from routecost.shop.standards import MoldingStandards
@@ -15,8 +15,8 @@ def for_molds(molds: int) -> str:
     return f" x {molds} molds" if molds > 1 else ""
 
 
-def hands_on_min(draws: Iterable[Draw]) -> float:
-    return 60.0 * sum(draw.quantity for draw in draws if draw.resource == OWN_HOUR)
+def hands_on_min(usages: Iterable[Usage]) -> float:
+    return 60.0 * sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)
 
 
 def release_operation(faces_cm2: float, molds: int, shop: Shop, s: MoldingStandards, name: str) -> Operation:
@@ -26,7 +26,7 @@ def release_operation(faces_cm2: float, molds: int, shop: Shop, s: MoldingStanda
         f"release agent before {name}",
         (
             own_time(minutes, f"{s.release_min:g} min{each}", s.ref("release_min")),
-            Draw(
+            Usage(
                 "release-agent",
                 molds * faces_cm2 * s.release_g_per_cm2,
                 f"{faces_cm2:.0f} cm² x {s.release_g_per_cm2:g} g/cm²{each}",
@@ -45,8 +45,8 @@ def open_operation(molds: int, shop: Shop, s: MoldingStandards) -> Operation:
         "open the mold, free and clean the master, trim the mold",
         (
             own_time(minutes, f"{s.demold_master_min:g} min{each}", s.ref("demold_master_min")),
-            Draw("blade", float(molds), f"a fresh one, a dull one tears{each}"),
-            Draw("wipe", float(molds), f"one{each}"),
+            Usage("blade", float(molds), f"a fresh one, a dull one tears{each}"),
+            Usage("wipe", float(molds), f"one{each}"),
             *protection(shop, minutes),
         ),
         cautions=("blade",),

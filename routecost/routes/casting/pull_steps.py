@@ -6,8 +6,8 @@ from routecost.routes.casting.mold_steps import hands_on_min
 from routecost.routes.casting.molds import OPEN, Mold
 from routecost.routes.casting.pull_planning import Casting
 from routecost.routes.physics.attempts import attempts_to_be_sure
-from routecost.routes.process.operation import Draw, Operation, own_time
-from routecost.routes.steps.running import batch_draws, protection, vessel_draws
+from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.steps.running import batch_usages, protection, vessel_usages
 from routecost.shop.materials import Abrasive, CastingResin
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, PrintingStandards
@@ -52,9 +52,9 @@ def _pulls_words(c: Casting) -> str:
 def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
     n, rests = _pulls_words(c), _yield_ref(c, s)
     minutes, cm2 = c.pulls * s.prepare_pull_min, mold.part_mm2 / 100.0
-    draws = [
+    usages = [
         own_time(minutes, f"{n} x {s.prepare_pull_min:g} min", (*s.ref("prepare_pull_min"), *rests)),
-        Draw(
+        Usage(
             "release-agent",
             c.pulls * cm2 * s.release_g_per_cm2,
             f"{n} x {cm2:.0f} cm² x {s.release_g_per_cm2:g} g/cm²",
@@ -63,9 +63,9 @@ def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operati
         *protection(shop, minutes, vapour=True),
     ]
     if mold.kind != OPEN:
-        draws.append(Draw("tape", c.pulls * 2.0 * mold.girth_cm, f"{n} x twice round the mold", rests))
+        usages.append(Usage("tape", c.pulls * 2.0 * mold.girth_cm, f"{n} x twice round the mold", rests))
     name = "clean and release the mold" if mold.kind == OPEN else "clean, release, close and strap the mold"
-    return Operation(name, tuple(draws), runs=c.turns, cautions=("solvent",), cycle=_CYCLE)
+    return Operation(name, tuple(usages), runs=c.turns, cautions=("solvent",), cycle=_CYCLE)
 
 
 def _pour(
@@ -76,7 +76,7 @@ def _pour(
     resin_g, density = c.pulls * c.pull_g, resin.ref("density_g_cm3")
     mixed_g = resin_g * (1.0 + s.mix_loss_share)
     b = f"{c.batches:.3g} batches"
-    draws = [
+    usages = [
         *_resin(c, mold, resin, s),
         own_time(
             c.batches * s.mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", (*s.ref("mix_min"), *rests)
@@ -96,11 +96,11 @@ def _pour(
             f"{c.sessions:.3g} sessions x {s.clean_up_min:g} min to clean up",
             (*s.ref("clean_up_min"), *rests),
         ),
-        *batch_draws(shop, c.batches),
+        *batch_usages(shop, c.batches),
     ]
     if pigment:
-        draws.append(
-            Draw(
+        usages.append(
+            Usage(
                 "pigment",
                 mixed_g * s.pigment_share,
                 f"{s.pigment_share:.1%} of {mixed_g:.0f} g of resin",
@@ -108,9 +108,9 @@ def _pour(
             )
         )
     if mold.kind == OPEN:
-        draws += _free_face(c, mold, s, faced)
+        usages += _free_face(c, mold, s, faced)
     if chamber := c.mix.chamber:
-        draws += [
+        usages += [
             own_time(
                 c.batches * s.degas_min,
                 f"{b} x {s.degas_min:g} min under vacuum",
@@ -121,17 +121,17 @@ def _pour(
                 f"{b} x {chamber.cycle_min:g} min to close and vent {chamber.id}",
                 (*chamber.ref("cycle_min"), *rests),
             ),
-            *vessel_draws(chamber, c.batches, "one for each batch"),
+            *vessel_usages(chamber, c.batches, "one for each batch"),
         ]
     if c.pot:
         pot = c.pot.vessel
-        draws += [
+        usages += [
             own_time(
                 c.loads * pot.cycle_min,
                 f"{c.loads:.3g} pot loads of up to {c.pot.per_load} molds x {pot.cycle_min:g} min",
                 (*pot.ref("cycle_min"), *rests),
             ),
-            *vessel_draws(pot, c.loads, "one for each load"),
+            *vessel_usages(pot, c.loads, "one for each load"),
         ]
     sure = attempts_to_be_sure(c.good, c.yield_share)
     return Operation(
@@ -139,7 +139,7 @@ def _pour(
         + (", degas" if c.mix.chamber else "")
         + " and pour resin"
         + (", cure under pressure" if c.pot else ""),
-        (*draws, *protection(shop, hands_on_min(draws), vapour=True)),
+        (*usages, *protection(shop, hands_on_min(usages), vapour=True)),
         machine=c.pot.vessel.id if c.pot else "mold",
         machine_min=c.in_turn * c.cure_h * 60.0,
         waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
@@ -160,7 +160,7 @@ def _cautions(c: Casting, resin: CastingResin) -> tuple[str, ...]:
     return (hazard, "exotherm", *(("pressure",) if c.pot or c.mix.chamber else ()), *shines)
 
 
-def _resin(c: Casting, mold: Mold, resin: CastingResin, s: CastingStandards) -> tuple[Draw, ...]:
+def _resin(c: Casting, mold: Mold, resin: CastingResin, s: CastingStandards) -> tuple[Usage, ...]:
     """One draw for each reason resin is used."""
     n, rests = _pulls_words(c), (*resin.ref("density_g_cm3"), *_yield_ref(c, s))
     pulled_g = c.pulls * c.pull_g
@@ -185,10 +185,10 @@ def _resin(c: Casting, mold: Mold, resin: CastingResin, s: CastingStandards) -> 
             (*s.ref("cup_loss_g"), *_yield_ref(c, s)),
         ),
     )
-    return tuple(Draw(resin.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0)
+    return tuple(Usage(resin.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0)
 
 
-def _free_face(c: Casting, mold: Mold, s: CastingStandards, faced: bool) -> tuple[Draw, ...]:
+def _free_face(c: Casting, mold: Mold, s: CastingStandards, faced: bool) -> tuple[Usage, ...]:
     """Under film and plate the free face cures flat and shining; else it is scraped level."""
     n, rests = _pulls_words(c), _yield_ref(c, s)
     if not faced:
@@ -199,7 +199,7 @@ def _free_face(c: Casting, mold: Mold, s: CastingStandards, faced: bool) -> tupl
         own_time(
             c.pulls * s.film_min, f"{n} x {s.film_min:g} min for film and plate", (*s.ref("film_min"), *rests)
         ),
-        Draw("polyester-film", c.pulls * a * b / 100.0, f"{n} x a sheet of {a:.0f} x {b:.0f} mm", rests),
+        Usage("polyester-film", c.pulls * a * b / 100.0, f"{n} x a sheet of {a:.0f} x {b:.0f} mm", rests),
     )
 
 
@@ -230,7 +230,7 @@ def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
     """Flash along the parting line, sprue and vents; an open casting has only its rim."""
     where = "rim" if mold.kind == OPEN else "parting line"
     flash = f"{c.good} x {mold.flash_cm:.0f} cm of {where}"
-    draws = [
+    usages = [
         own_time(
             c.good * mold.flash_cm * s.trim_min_per_cm,
             f"{flash} x {s.trim_min_per_cm:g} min/cm",
@@ -238,16 +238,16 @@ def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
         )
     ]
     if mold.openings:
-        draws.append(
+        usages.append(
             own_time(
                 c.good * mold.openings * s.sprue_min,
                 f"{c.good} x {mold.openings} sprue and vents x {s.sprue_min:g} min",
                 s.ref("sprue_min"),
             )
         )
-    minutes, p = hands_on_min(draws), shop.the(PrintingStandards)
-    draws.append(
-        Draw(
+    minutes, p = hands_on_min(usages), shop.the(PrintingStandards)
+    usages.append(
+        Usage(
             "blade",
             minutes / p.blade_life_min,
             f"{minutes:.0f} min at {p.blade_life_min:g} min a blade",
@@ -256,8 +256,8 @@ def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
     )
     if paper := dressing_paper(shop):
         cm2 = c.good * mold.flash_cm * s.trim_strip_mm / 10.0
-        draws.append(
-            Draw(
+        usages.append(
+            Usage(
                 paper.id,
                 cm2 / paper.life_cm2,
                 f"a strip of {s.trim_strip_mm:g} mm along {flash}, {paper.life_cm2:g} cm² a sheet",
@@ -266,6 +266,6 @@ def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
         )
     return Operation(
         f"trim flash, sprue and vents, dress the {where}" if mold.openings else "trim and dress the rim",
-        (*draws, *protection(shop, minutes, vapour=True)),
+        (*usages, *protection(shop, minutes, vapour=True)),
         cautions=("blade", "dust"),
     )

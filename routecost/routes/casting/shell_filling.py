@@ -18,8 +18,8 @@ from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
 from routecost.routes.printing.print_steps import counted
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, Reason, own_time
-from routecost.routes.steps.running import batch_draws, protection
+from routecost.routes.process.operation import OWN_HOUR, Operation, Reason, Usage, own_time
+from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
@@ -210,15 +210,15 @@ def _pour(
     batches = sum(mix.batches(copies, g * (1.0 + s.mix_loss_share)) for g in masses_g)
     grams, fillings = copies * sum(masses_g), copies * len(masses_g)
     b, density = counted(batches, "batch", "batches"), resin.ref("density_g_cm3")
-    draws = [
-        Draw(resin.id, grams, f"{copies} x {sum(masses_g):.1f} g", density),
-        Draw(
+    usages = [
+        Usage(resin.id, grams, f"{copies} x {sum(masses_g):.1f} g", density),
+        Usage(
             resin.id,
             grams * s.mix_loss_share,
             f"{s.mix_loss_share:.0%} of {grams:.0f} g stays behind",
             (*density, *s.ref("mix_loss_share")),
         ),
-        Draw(
+        Usage(
             resin.id,
             batches * s.cup_loss_g,
             f"{b} x {s.cup_loss_g:g} g in the cup",
@@ -236,13 +236,13 @@ def _pour(
             f"{counted(sessions, 'session')} x {s.clean_up_min:g} min to clean up",
             s.ref("clean_up_min"),
         ),
-        *batch_draws(shop, batches),
+        *batch_usages(shop, batches),
     ]
-    hands_on = 60.0 * sum(draw.quantity for draw in draws if draw.resource == OWN_HOUR)
+    hands_on = 60.0 * sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)
     hazard = "isocyanate" if resin.chemistry == "polyurethane" else "sensitiser"
     return Operation(
         f"{name}: {resin.id}",
-        (*draws, *protection(shop, hands_on, vapour=True)),
+        (*usages, *protection(shop, hands_on, vapour=True)),
         waiting_min=waiting_h * 60.0,
         runs=len(masses_g),
         cautions=(hazard, "exotherm"),

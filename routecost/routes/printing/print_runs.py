@@ -107,7 +107,7 @@ def _time(body: Body, settings: PrintSettings, bodies: int) -> PrintTime:
 
 
 @dataclass(frozen=True)
-class Job:
+class PrintJob:
     """Plates that are alike."""
 
     plates: int
@@ -152,9 +152,9 @@ class PrintRun:
         return _time(b, settings, bodies)
 
     @cached_property
-    def jobs(self) -> tuple[Job, ...]:
+    def jobs(self) -> tuple[PrintJob, ...]:
         sizes = ((self.bodies // self.per_plate, self.per_plate), (1, self.bodies % self.per_plate))
-        return tuple(Job(n, k, self.time(k).total_min / 60.0) for n, k in sizes if n and k)
+        return tuple(PrintJob(n, k, self.time(k).total_min / 60.0) for n, k in sizes if n and k)
 
     @property
     def most_on_a_plate(self) -> int:

@@ -10,8 +10,8 @@ from dataclasses import replace
 from math import exp
 
 from routecost.routes.printing.print_runs import PrintRun
-from routecost.routes.process.operation import Draw, Operation, own_time
-from routecost.routes.steps.running import printer_draws
+from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.steps.running import printer_usages
 
 _CYCLE = "plate"
 """The bed is cleared before the next plate is begun: what both steps are repeated as."""
@@ -47,8 +47,8 @@ def repeated(op: Operation, times: float, why: str, facts: tuple[str, ...]) -> O
     if times == 1.0:
         return op
     more = op.times(times)
-    draws = tuple(replace(d, why=f"{d.why}; {why}", facts=(*d.facts, *facts)) for d in more.draws)
-    return replace(more, draws=draws)
+    usages = tuple(replace(d, why=f"{d.why}; {why}", facts=(*d.facts, *facts)) for d in more.usages)
+    return replace(more, usages=usages)
 
 
 def _print(run: PrintRun, name: str) -> Operation:
@@ -60,21 +60,21 @@ def _print(run: PrintRun, name: str) -> Operation:
     starts = f"{run.starts:.2f} expected starts of {counted(run.plates, 'plate')}"
     at_rate = f"at {p.failure_per_h:g} failures an hour"
     lost_h = run.machine_h - run.undisturbed_h
-    draws = [
+    usages = [
         *_filament(run),
-        *printer_draws(p, run.undisturbed_h, f"{plates}; {most}"),
+        *printer_usages(p, run.undisturbed_h, f"{plates}; {most}"),
         *(replace(d, facts=(*d.facts, *p.ref("failure_per_h")))
-          for d in printer_draws(p, lost_h, f"expected to be lost {at_rate}") if lost_h > 0.0),
+          for d in printer_usages(p, lost_h, f"expected to be lost {at_rate}") if lost_h > 0.0),
         own_time(run.starts * s.start_plate_min, f"{starts} x {s.start_plate_min:g} min",
                  s.ref("start_plate_min")),
-        Draw("isopropanol", run.starts * s.bed_alcohol_g, f"{starts} x {s.bed_alcohol_g:g} g to clean the bed",
+        Usage("isopropanol", run.starts * s.bed_alcohol_g, f"{starts} x {s.bed_alcohol_g:g} g to clean the bed",
              s.ref("bed_alcohol_g")),
-        Draw("wipe", run.starts, f"one for each of {starts}"),
+        Usage("wipe", run.starts, f"one for each of {starts}"),
     ]  # fmt: skip
     lost = 1.0 - exp(-p.failure_per_h * longest.hours)
     return Operation(
         name,
-        tuple(draws),
+        tuple(usages),
         machine=p.id,
         machine_min=run.machine_h * 60.0,
         runs=round(run.starts),
@@ -84,7 +84,7 @@ def _print(run: PrintRun, name: str) -> Operation:
     )
 
 
-def _filament(run: PrintRun) -> list[Draw]:
+def _filament(run: PrintRun) -> list[Usage]:
     """One draw for each reason filament is used; none where nothing of a kind is laid."""
     s, f, n = run.standards, run.filament, run.bodies
     density = f.ref("density_g_cm3")
@@ -100,13 +100,13 @@ def _filament(run: PrintRun) -> list[Draw]:
         (run.lost_g, f"in failed prints: {run.machine_h / run.undisturbed_h - 1.0:.1%} of all that is laid",
          (*density, *run.printer.ref("failure_per_h"))),
     )  # fmt: skip
-    return [Draw(f.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0]
+    return [Usage(f.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0]
 
 
 def _take_off(run: PrintRun, name: str) -> Operation:
     s, n, b = run.standards, run.bodies, run.body
     supports_min = n * run.support_removal_min
-    draws = [
+    usages = [
         own_time(
             n * s.remove_copy_min, f"{n} x {s.remove_copy_min:g} min off the bed", s.ref("remove_copy_min")
         ),
@@ -120,12 +120,12 @@ def _take_off(run: PrintRun, name: str) -> Operation:
         why = f"{n} x {b.contact_cm2:.1f} cm² of support contact x {s.support_min_per_cm2:g} min/cm²"
         if b.unreached_share > 0.0:
             why += f", {b.unreached_share:.0%} of it x {s.support_unreached_factor:g} where no finger reaches"
-        draws.append(own_time(supports_min, why, s.ref("support_min_per_cm2")))
+        usages.append(own_time(supports_min, why, s.ref("support_min_per_cm2")))
     why = f"{run.clean_up_min:.0f} min at {s.blade_life_min:g} min a blade"
-    draws.append(Draw("blade", run.clean_up_min / s.blade_life_min, why, s.ref("blade_life_min")))
+    usages.append(Usage("blade", run.clean_up_min / s.blade_life_min, why, s.ref("blade_life_min")))
     return Operation(
         f"take{name or ' the part'} off" + (", remove supports" if supports_min > 0.0 else "") + ", clean up",
-        tuple(draws),
+        tuple(usages),
         runs=round(run.starts),
         cautions=("blade",),
         cycle=_CYCLE,

@@ -16,7 +16,7 @@ OWN_HOUR = "own-hour"
 
 
 @dataclass(frozen=True)
-class Draw:
+class Usage:
     """An amount of a resource, in the resource's own unit, and why it is that much."""
 
     resource: str
@@ -26,17 +26,17 @@ class Draw:
     facts: tuple[str, ...] = ()
     """Table rows (`thing.property`) that the quantity rests on and is proportional to."""
 
-    def times(self, factor: float) -> Draw:
+    def times(self, factor: float) -> Usage:
         return replace(self, quantity=self.quantity * factor)
 
 
-def own_time(minutes: float, why: str, facts: tuple[str, ...] = ()) -> Draw:
+def own_time(minutes: float, why: str, facts: tuple[str, ...] = ()) -> Usage:
     """Hands-on work.
 
     >>> own_time(90, "three plates of 30 min").quantity
     1.5
     """
-    return Draw(OWN_HOUR, minutes / 60.0, why, facts)
+    return Usage(OWN_HOUR, minutes / 60.0, why, facts)
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class Operation:
     """
 
     name: str
-    draws: tuple[Draw, ...] = ()
+    usages: tuple[Usage, ...] = ()
     machine: str = ""
     """What is tied up while `machine_min` run: a printer, a pot, a mold."""
     machine_min: float = 0.0
@@ -58,8 +58,8 @@ class Operation:
     runs: int = 1
     """How often it is begun by hand: plates, loads of a pot, rounds of pulls, coats. Hands-on and machine time are
     shared out evenly among them. Where no machine runs, so is waiting; else it is that of the last run."""
-    floor: Draw | None = None
-    shared_floor: Draw | None = None
+    floor: Usage | None = None
+    shared_floor: Usage | None = None
     """The floor in its place where `floor` is that of a whole order, taken for one part alone in it: what the part
     costs at the least once all that is in the order is known."""
     cautions: tuple[str, ...] = ()
@@ -77,7 +77,7 @@ class Operation:
 
     @cached_property
     def hands_on_min(self) -> float:
-        return 60.0 * sum(d.quantity for d in self.draws if d.resource == OWN_HOUR)
+        return 60.0 * sum(d.quantity for d in self.usages if d.resource == OWN_HOUR)
 
     def times(self, factor: float) -> Operation:
         """The same step done `factor` times over, one after the other; runs are whole.
@@ -88,7 +88,7 @@ class Operation:
         """
         return replace(
             self,
-            draws=tuple(d.times(factor) for d in self.draws),
+            usages=tuple(d.times(factor) for d in self.usages),
             machine_min=self.machine_min * factor,
             waiting_min=self.waiting_min * factor,
             runs=max(1, round(self.runs * factor)),

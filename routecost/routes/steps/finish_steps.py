@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routecost.routes.physics.ladder import Ladder, Stage, abrasive_used, stage_min
-from routecost.routes.process.operation import OWN_HOUR, Draw, Operation, own_time
+from routecost.routes.process.operation import OWN_HOUR, Operation, Usage, own_time
 from routecost.routes.steps.running import protection
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
@@ -69,17 +69,17 @@ def _stages(
     note: str,
 ) -> Operation:
     s = shop.the(FinishingStandards)
-    draws = [
-        draw for i, stage in enumerate(stages) for draw in _stage(shop, surface, stage, ridged and i == 0)
+    usages = [
+        usage for i, stage in enumerate(stages) for usage in _stage(shop, surface, stage, ridged and i == 0)
     ]
     n = len(stages)
     why = f"{n} grits x {s.set_up_stage_min:g} min"
-    draws.append(own_time(n * s.set_up_stage_min, why, s.ref("set_up_stage_min")))
-    hands_on_min = 60.0 * sum(d.quantity for d in draws if d.resource == OWN_HOUR)
+    usages.append(own_time(n * s.set_up_stage_min, why, s.ref("set_up_stage_min")))
+    hands_on_min = 60.0 * sum(d.quantity for d in usages if d.resource == OWN_HOUR)
     return Operation(
         f"{verb} the {surface.what}, {named(stages)}",
         (
-            *draws,
+            *usages,
             _wipes(s, surface, n, "grits"),
             *protection(shop, hands_on_min, vapour="dust" in cautions),
         ),
@@ -88,7 +88,7 @@ def _stages(
     )
 
 
-def _stage(shop: Shop, surface: Surface, stage: Stage, levels: bool) -> tuple[Draw, ...]:
+def _stage(shop: Shop, surface: Surface, stage: Stage, levels: bool) -> tuple[Usage, ...]:
     """Hands-on time by reach, and paper or compound."""
     s, abrasive = shop.the(FinishingStandards), shop.one(Abrasive, stage.name)
     factor = s.first_stage_factor if levels else 1.0
@@ -97,7 +97,7 @@ def _stage(shop: Shop, surface: Surface, stage: Stage, levels: bool) -> tuple[Dr
     by_area += f" x {factor:g} to level ridges" if levels else ""
     rests = (*abrasive.ref("min_per_10cm2"), *(s.ref("first_stage_factor") if levels else ()))
 
-    def work(mm2: float, reach_factor: float, more: str, facts: tuple[str, ...]) -> tuple[Draw, ...]:
+    def work(mm2: float, reach_factor: float, more: str, facts: tuple[str, ...]) -> tuple[Usage, ...]:
         minutes = stage_min(mm2, abrasive.min_per_10cm2, reach_factor, stage.passes * factor)
         why = f"{stage.name}: {mm2 / 100:.0f} cm² on {surface.copies} x {by_area}{more}"
         return (own_time(minutes, why, facts),) if mm2 > 0.0 else ()
@@ -107,7 +107,7 @@ def _stage(shop: Shop, surface: Surface, stage: Stage, levels: bool) -> tuple[Dr
     return (
         *work(surface.block_mm2, 1.0, "", rests),
         *work(surface.finger_mm2, s.finger_factor, finger, (*rests, *s.ref("finger_factor"))),
-        Draw(
+        Usage(
             abrasive.id,
             abrasive_used(surface.mm2, abrasive.life_cm2, stage.passes),
             f"{surface.shown}, {abrasive.life_cm2:g} cm² a {unit}{passes}",
@@ -137,13 +137,13 @@ def coat_operation(shop: Shop, surface: Surface, coating: Coating) -> Operation:
                 f"{coats:g} coats x {s.set_up_coat_min:g} min",
                 (*s.ref("set_up_coat_min"), *of_coats),
             ),
-            Draw(
+            Usage(
                 coating.id,
                 surface.cm2 * coats * coating.spread_g_cm2,
                 f"{coated} x {coating.spread_g_cm2:g} g/cm², overspray included",
                 coating.ref("spread_g_cm2", "coats"),
             ),
-            Draw(
+            Usage(
                 "isopropanol",
                 surface.cm2 * s.degrease_g_per_cm2,
                 f"degrease {surface.shown} x {s.degrease_g_per_cm2:g} g/cm²",
@@ -183,6 +183,6 @@ def support_marks(shop: Shop, copies: int, contact_mm2: float, what: str = "copy
     )
 
 
-def _wipes(s: FinishingStandards, surface: Surface, times: int, what: str) -> Draw:
+def _wipes(s: FinishingStandards, surface: Surface, times: int, what: str) -> Usage:
     why = f"{surface.shown} x {times} {what}; {s.wipes_per_100cm2:g} for 100 cm²"
-    return Draw("wipe", surface.cm2 / 100.0 * times * s.wipes_per_100cm2, why, s.ref("wipes_per_100cm2"))
+    return Usage("wipe", surface.cm2 / 100.0 * times * s.wipes_per_100cm2, why, s.ref("wipes_per_100cm2"))

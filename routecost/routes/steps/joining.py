@@ -7,9 +7,9 @@ from math import ceil, log2
 
 from routecost.mesh.measuring.measures import Fit
 from routecost.routes.physics.strength import allowable_mpa, stress_mpa
-from routecost.routes.process.operation import Draw, Level, Operation, Reason, own_time
+from routecost.routes.process.operation import Level, Operation, Reason, Usage, own_time
 from routecost.routes.process.part import Part
-from routecost.routes.steps.running import batch_draws, protection
+from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
 from routecost.shop.standards import JoiningStandards, PrintingStandards
@@ -72,21 +72,21 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
                 f"{met} x {s.bond_min_per_cm2:g} min/cm²",
                 s.ref("bond_min_per_cm2"),
             ),
-            Draw("pins", bonds * s.pins_per_bond, f"{bonded} x {s.pins_per_bond:g}", s.ref("pins_per_bond")),
-            Draw(
+            Usage("pins", bonds * s.pins_per_bond, f"{bonded} x {s.pins_per_bond:g}", s.ref("pins_per_bond")),
+            Usage(
                 "adhesive",
                 area_cm2 * s.adhesive_g_per_cm2,
                 f"{met} x {s.adhesive_g_per_cm2:g} g/cm²",
                 s.ref("adhesive_g_per_cm2"),
             ),
-            Draw(
+            Usage(
                 "isopropanol",
                 area_cm2 * s.degrease_g_per_cm2,
                 f"both faces of {met} x {s.degrease_g_per_cm2:g} g/cm²",
                 s.ref("degrease_g_per_cm2"),
             ),
-            Draw("wipe", bonds, f"one for each of {bonded}"),
-            Draw("tape", seam_cm * s.tape_per_seam, f"{seam} x {s.tape_per_seam:g}", s.ref("tape_per_seam")),
+            Usage("wipe", bonds, f"one for each of {bonded}"),
+            Usage("tape", seam_cm * s.tape_per_seam, f"{seam} x {s.tape_per_seam:g}", s.ref("tape_per_seam")),
             *protection(shop, bonds * s.fit_bond_min + area_cm2 * s.bond_min_per_cm2),
         ),
         waiting_min=joint.rounds * s.clamp_h * 60,
@@ -100,7 +100,7 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
         "fill and dress the seams",
         (
             own_time(dress_min, f"{seam} x {s.seam_min_per_cm:g} min/cm", s.ref("seam_min_per_cm")),
-            Draw(
+            Usage(
                 "seam-filler",
                 seam_cm * s.filler_g_per_cm,
                 f"{seam} x {s.filler_g_per_cm:g} g/cm",
@@ -115,7 +115,7 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
     return glue, dress
 
 
-def _dressing_paper(shop: Shop, seam_cm: float) -> tuple[Draw, ...]:
+def _dressing_paper(shop: Shop, seam_cm: float) -> tuple[Usage, ...]:
     papers = [a for a in shop.all(Abrasive) if a.kind == "paper"]
     if not papers:
         return ()
@@ -124,7 +124,7 @@ def _dressing_paper(shop: Shop, seam_cm: float) -> tuple[Draw, ...]:
     strip_cm2 = seam_cm * s.seam_strip_mm / 10
     why = f"a strip of {s.seam_strip_mm:g} mm along {seam_cm:.0f} cm of seam, {paper.life_cm2:g} cm² a sheet"
     return (
-        Draw(paper.id, strip_cm2 / paper.life_cm2, why, (*s.ref("seam_strip_mm"), *paper.ref("life_cm2"))),
+        Usage(paper.id, strip_cm2 / paper.life_cm2, why, (*s.ref("seam_strip_mm"), *paper.ref("life_cm2"))),
     )
 
 
@@ -183,14 +183,14 @@ def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, w
                 f"{coats:g} batches x {s.mix_coat_min:g} min",
                 (*s.ref("mix_coat_min"), *of_coats),
             ),
-            Draw(
+            Usage(
                 coating.id,
                 cm2 * coats * coating.spread_g_cm2,
                 f"{coated} x {coating.spread_g_cm2:g} g/cm²",
                 coating.ref("spread_g_cm2", "coats"),
             ),
-            Draw("brush", coats, f"one for each of {coats:g} coats", of_coats),
-            *batch_draws(shop, coats),
+            Usage("brush", coats, f"one for each of {coats:g} coats", of_coats),
+            *batch_usages(shop, coats),
             *protection(shop, brush_min + mix_min, vapour=True),
         ),
         waiting_min=coats * coating.dry_h * 60,
@@ -216,7 +216,7 @@ def fill_test(shop: Shop, copies: int) -> Operation:
         "fill test",
         (
             own_time(copies * s.fill_test_min, f"{copies} x {s.fill_test_min:g} min", s.ref("fill_test_min")),
-            Draw("wipe", 2.0 * copies, f"two for each of {copies} copies: dry and look for drops"),
+            Usage("wipe", 2.0 * copies, f"two for each of {copies} copies: dry and look for drops"),
         ),
         waiting_min=s.fill_test_h * 60,
         cautions=("liquid", "food"),

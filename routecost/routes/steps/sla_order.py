@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routecost.core.errors import InputError
-from routecost.routes.process.operation import Draw, Operation, own_time
+from routecost.routes.process.operation import Operation, Usage, own_time
 from routecost.shop.services import QuantityBreak, SlaFinish, SlaService
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
@@ -72,12 +72,12 @@ def law_operation(
         "box": (p.box_mm3 / 1000.0, f"box of {p.box_mm3 / 1000:.1f} cm³"),
         "height": (p.height_mm / 10.0, f"{p.height_mm / 10:.2f} cm high while printing"),
     }
-    draws = tuple(
-        Draw(f"{service.id} {term}", amount * bill.factor, f"{what} x {bill.why}", bill.facts)
+    usages = tuple(
+        Usage(f"{service.id} {term}", amount * bill.factor, f"{what} x {bill.why}", bill.facts)
         for term, (amount, what) in terms.items()
         if f"{service.id} {term}" in shop.resources
     )
-    if not draws:
+    if not usages:
         mend = f"declare and price at least one of {', '.join(f'{service.id} {term}' for term in terms)}"
         raise InputError.of("resources.csv", "", f"{service.id} has no price law", mend)
     days = service.lead_days + finish.extra_days
@@ -89,7 +89,7 @@ def law_operation(
     of_order = _least(shop, f"{service.id} minimum-order", 1.0, "an order") if is_alone else None
     return Operation(
         f"printed by {service.id}, {finish.grade}",
-        draws,
+        usages,
         waiting_min=days * 24 * 60,
         waiting_facts=service.ref("lead_days"),
         floor=of_order or of_part,
@@ -98,9 +98,9 @@ def law_operation(
     )
 
 
-def _least(shop: Shop, resource: str, amount: float, what: str, facts: tuple[str, ...] = ()) -> Draw | None:
+def _least(shop: Shop, resource: str, amount: float, what: str, facts: tuple[str, ...] = ()) -> Usage | None:
     """A least price, if the service has it."""
-    return Draw(resource, amount, f"least price of {what}", facts) if resource in shop.resources else None
+    return Usage(resource, amount, f"least price of {what}", facts) if resource in shop.resources else None
 
 
 def order_operation(shop: Shop, service: SlaService, mass_g: float, ordered: int) -> Operation:
@@ -110,15 +110,15 @@ def order_operation(shop: Shop, service: SlaService, mass_g: float, ordered: int
     shared = f"shared among {n:g} parts an order"
     share = 1.0 / n
     grams = ordered * mass_g * (1.0 + s.packing_share)
-    draws = [
+    usages = [
         own_time(share * s.prepare_order_min, f"{s.prepare_order_min:g} min {shared}",
                  (*s.ref("prepare_order_min"), *service.ref("parts_per_order"))),
         own_time(s.prepare_part_min, f"{s.prepare_part_min:g} min to specify the part", s.ref("prepare_part_min")),
     ]  # fmt: skip
     if f"{service.id} shipping-order" in shop.resources:
         facts = service.ref("parts_per_order")
-        draws.append(Draw(f"{service.id} shipping-order", share, f"one, {shared}", facts))
+        usages.append(Usage(f"{service.id} shipping-order", share, f"one, {shared}", facts))
     if f"{service.id} shipping-mass" in shop.resources:
         why = f"{ordered} x {mass_g:.1f} g, and {s.packing_share:.0%} for packing"
-        draws.append(Draw(f"{service.id} shipping-mass", grams, why, service.ref("density_g_cm3")))
-    return Operation(f"order from {service.id}", tuple(draws), note=f"an order of {n:g} parts", once=True)
+        usages.append(Usage(f"{service.id} shipping-mass", grams, why, service.ref("density_g_cm3")))
+    return Operation(f"order from {service.id}", tuple(usages), note=f"an order of {n:g} parts", once=True)

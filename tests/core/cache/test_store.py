@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routecost.core.cache import store as kept_module
-from routecost.core.cache.store import Kept, plain_of, user_folder, value_of
+from routecost.core.cache.store import AnswerCache, plain_of, user_folder, value_of
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.measures import Cavity, Deposit, Fit, Layers, Pose, Reach, Solid, Walls
 from routecost.mesh.measuring.shape import Shape
@@ -45,14 +45,14 @@ def test_floats_come_back_bit_for_bit_from_disk(number: float) -> None:
     import tempfile
 
     with tempfile.TemporaryDirectory() as folder:
-        first = Kept.in_folder(folder).get(float, HASH, "n", {}, lambda: number)
-        second = Kept.in_folder(folder).get(float, HASH, "n", {}, fail)
+        first = AnswerCache.in_folder(folder).get(float, HASH, "n", {}, lambda: number)
+        second = AnswerCache.in_folder(folder).get(float, HASH, "n", {}, fail)
         assert first.hex() == second.hex() == number.hex()
 
 
 def test_numpy_scalars_become_plain_numbers_already_in_the_first_answer() -> None:
     walls = Walls(np.float64(1.5), (np.float64(0), np.float64(1), np.float64(2)), np.float32(2), 3)  # type: ignore[arg-type]
-    answer = Kept.in_memory().get(Walls, HASH, "walls", {}, lambda: walls)
+    answer = AnswerCache.in_memory().get(Walls, HASH, "walls", {}, lambda: walls)
     assert (
         repr(answer)
         == "Walls(thinnest_mm=1.5, thinnest_at_mm=(0.0, 1.0, 2.0), typical_mm=2.0, thickest_mm=3.0)"
@@ -64,7 +64,7 @@ def test_questions_are_told_apart_by_mesh_name_and_params(tmp_path: Path) -> Non
              (HASH, "a", {"x": 2}), (HASH, "a", {"y": 1}), (HASH, "a", {"x": (1, 0, 0)}),
              (HASH, "a", {"x": True})]  # fmt: skip
     for _ in range(2):
-        kept = Kept.in_folder(tmp_path)
+        kept = AnswerCache.in_folder(tmp_path)
         answers = [kept.get(float, h, n, p, lambda i=i: float(i)) for i, (h, n, p) in enumerate(asked)]
         assert answers == [float(i) for i in range(len(asked))]
 
@@ -80,13 +80,13 @@ def test_questions_are_told_apart_by_mesh_name_and_params(tmp_path: Path) -> Non
     ],
 )
 def test_equal_params_are_the_same_question(first: dict[str, object], second: dict[str, object]) -> None:
-    kept = Kept.in_memory()
+    kept = AnswerCache.in_memory()
     kept.get(float, HASH, "a", first, lambda: 1.0)
     assert kept.get(float, HASH, "a", second, fail) == 1.0
 
 
 def test_a_damaged_file_is_measured_anew_wherever_the_damage_is(tmp_path: Path) -> None:
-    Kept.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 123.456)
+    AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 123.456)
     (file,) = (path for path in tmp_path.rglob("*.json"))
     sound = file.read_bytes()
     damaged = [sound[:cut] for cut in range(len(sound))]
@@ -94,9 +94,9 @@ def test_a_damaged_file_is_measured_anew_wherever_the_damage_is(tmp_path: Path) 
     damaged += [b"\xff" * 20, sound + b"0"]
     for bytes_ in damaged:
         file.write_bytes(bytes_)
-        assert Kept.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: -1.0) == -1.0
+        assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: -1.0) == -1.0
         # and what was measured anew is kept again
-        assert Kept.in_folder(tmp_path).get(float, HASH, "a", {}, fail) == -1.0
+        assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, fail) == -1.0
 
 
 def test_an_answer_of_another_kind_is_measured_anew(tmp_path: Path) -> None:
@@ -105,23 +105,23 @@ def test_an_answer_of_another_kind_is_measured_anew(tmp_path: Path) -> None:
         block: float
         finger: float
 
-    Kept.in_folder(tmp_path).get(Older, HASH, "reach", {}, lambda: Older(0.5, 0.5))
+    AnswerCache.in_folder(tmp_path).get(Older, HASH, "reach", {}, lambda: Older(0.5, 0.5))
     reach = Reach(0.2, 0.3, 0.5)
-    assert Kept.in_folder(tmp_path).get(Reach, HASH, "reach", {}, lambda: reach) == reach
+    assert AnswerCache.in_folder(tmp_path).get(Reach, HASH, "reach", {}, lambda: reach) == reach
 
 
 def test_versions_do_not_mix(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    Kept.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 1.0)
+    AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 1.0)
     monkeypatch.setattr(kept_module, "sources_version", lambda: "another")
-    assert Kept.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 2.0) == 2.0
+    assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 2.0) == 2.0
     monkeypatch.undo()
-    assert Kept.in_folder(tmp_path).get(float, HASH, "a", {}, fail) == 1.0
+    assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, fail) == 1.0
 
 
 def test_a_folder_that_cannot_be_made_leaves_memory(tmp_path: Path) -> None:
     in_the_way = tmp_path / "file"
     in_the_way.write_text("not a folder")
-    kept = Kept.in_folder(in_the_way / "cache")
+    kept = AnswerCache.in_folder(in_the_way / "cache")
     assert kept.get(float, HASH, "a", {}, lambda: 1.0) == 1.0
     assert kept.get(float, HASH, "a", {}, fail) == 1.0
 
@@ -131,20 +131,20 @@ def test_a_full_disk_leaves_memory_and_no_scraps(tmp_path: Path, monkeypatch: py
         raise OSError(28, "no space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    kept = Kept.in_folder(tmp_path)
+    kept = AnswerCache.in_folder(tmp_path)
     assert kept.get(float, HASH, "a", {}, lambda: 1.0) == 1.0
     assert count_files(tmp_path) == 0
 
 
 def test_what_fails_is_not_kept(tmp_path: Path) -> None:
-    kept = Kept.in_folder(tmp_path)
+    kept = AnswerCache.in_folder(tmp_path)
     with pytest.raises(AssertionError):
         kept.get(float, HASH, "a", {}, fail)
     assert kept.get(float, HASH, "a", {}, lambda: 1.0) == 1.0
 
 
 def write_many(folder: str, start: int) -> None:
-    kept = Kept.in_folder(folder)
+    kept = AnswerCache.in_folder(folder)
     for i in range(60):
         kept.get(float, HASH, "n", {"i": (start + i) % 90}, lambda i=i: float((start + i) % 90))
 
@@ -157,7 +157,7 @@ def test_writers_at_once_lose_nothing(tmp_path: Path) -> None:
     for writer in writers:
         writer.join()
         assert writer.exitcode == 0
-    kept = Kept.in_folder(tmp_path)
+    kept = AnswerCache.in_folder(tmp_path)
     assert [kept.get(float, HASH, "n", {"i": i}, fail) for i in range(90)] == [float(i) for i in range(90)]
     assert count_files(tmp_path) == 90  # no scraps beside
 
@@ -173,8 +173,8 @@ def test_a_shape_asks_each_question_once_even_over_runs(tmp_path: Path) -> None:
     corners = [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)]
     cube = Mesh.of(corners, [[0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5], [0, 4, 5], [0, 5, 1],
                              [2, 3, 7], [2, 7, 6], [0, 2, 6], [0, 6, 4], [1, 5, 7], [1, 7, 3]])  # fmt: skip
-    fit = Shape(cube, Kept.in_folder(tmp_path)).fit((200, 200, 200))
+    fit = Shape(cube, AnswerCache.in_folder(tmp_path)).fit((200, 200, 200))
     files = count_files(tmp_path)
     assert files == 1
-    assert Shape(cube, Kept.in_folder(tmp_path)).fit((200.0, 200.0, 200.0)) == fit
+    assert Shape(cube, AnswerCache.in_folder(tmp_path)).fit((200.0, 200.0, 200.0)) == fit
     assert count_files(tmp_path) == files

@@ -15,10 +15,10 @@ from routecost.costing.sensitivity.changes import Changes, part_change, price_sh
 from routecost.costing.tariff import Tariff
 from routecost.routes.process.operation import (
     OWN_HOUR,
-    Draw,
     Operation,
     ProcessPlan,
     Reason,
+    Usage,
     Verdict,
     own_time,
 )
@@ -97,7 +97,7 @@ def test_there_and_back_is_nothing_and_half_way_twice_is_the_whole(plan, old, ne
 def test_a_floor_that_ceases_to_bind_by_hand() -> None:
     """4 units at 2, at least 20, becomes 4 at 7, at least 24: 20 to 28. The minimum binds while
     12 - 16 t > 0, three quarters of the way: 0.75 x 4 to the minimum, 0.25 x 4 x 5 to the volume."""
-    order = Operation("order", (Draw("volume", 4, ""),), floor=Draw("minimum", 1, "one part"))
+    order = Operation("order", (Usage("volume", 4, ""),), floor=Usage("minimum", 1, "one part"))
     q = Quantities.of([ProcessPlan("order", "lid", 1, "", (order,), Verdict(), 1.0)])
     shares = price_shares(q, np.array([2.0, 20.0]), np.array([7.0, 24.0]))[0]
     assert dict(zip(q.resources, shares, strict=True)) == pytest.approx({"volume": 5.0, "minimum": 3.0})
@@ -121,14 +121,14 @@ def test_a_parts_terms_add_up_with_floors_and_flips(made, old, new, by) -> None:
         assert (change.choice, change.why_choice) == (0.0, "")
 
 
-def plan(route: str, *draws: Draw, way: str = "as usual") -> ProcessPlan:
-    return ProcessPlan(route, "lid", 1, way, (Operation("make", draws),), Verdict(), 1.0)
+def plan(route: str, *usages: Usage, way: str = "as usual") -> ProcessPlan:
+    return ProcessPlan(route, "lid", 1, way, (Operation("make", usages),), Verdict(), 1.0)
 
 
 def test_a_flip_by_hand() -> None:
     """Casting takes 100 g of resin, printing 50 g of paper at 1: resin from 0.2 to 0.9 makes 20 into 90, and
     printing for 50 is 40 less."""
-    made = [plan("cast", Draw("resin", 100, "")), plan("print", Draw("paper", 50, ""))]
+    made = [plan("cast", Usage("resin", 100, "")), plan("print", Usage("paper", 50, ""))]
     old, new = (tariff({"resin": resin, "paper": 1.0}, 0.0) for resin in (0.2, 0.9))
     change = part_change(*(rank_part(PART, made, t, 2.0, "full") for t in (old, new)), old, new)
     assert (change.before, change.after) == (20.0, 50.0)
@@ -143,8 +143,8 @@ def test_a_flip_by_hand() -> None:
 def test_quantities_that_newer_tables_change_are_a_term_of_their_own() -> None:
     """100 g at 0.2 and 1 h at 10 become 110 g at 0.3 and 1 h: price 100 x 0.1, quantities 10 x 0.3."""
     old, new = (tariff({"resin": resin}, 10.0) for resin in (0.2, 0.3))
-    was = rank_part(PART, [plan("cast", Draw("resin", 100, ""), own_time(60, ""))], old, 2.0, "full")
-    now = rank_part(PART, [plan("cast", Draw("resin", 110, ""), own_time(60, ""))], new, 2.0, "full")
+    was = rank_part(PART, [plan("cast", Usage("resin", 100, ""), own_time(60, ""))], old, 2.0, "full")
+    now = rank_part(PART, [plan("cast", Usage("resin", 110, ""), own_time(60, ""))], new, 2.0, "full")
     change = part_change(was, now, old, new)
     assert [s.amount for s in change.prices] == [pytest.approx(10.0)]
     assert change.quantities == pytest.approx(3.0)
@@ -153,8 +153,8 @@ def test_quantities_that_newer_tables_change_are_a_term_of_their_own() -> None:
 
 def test_a_way_that_is_not_offered_any_more() -> None:
     old, new = (tariff({"resin": resin}, 0.0) for resin in (0.2, 0.3))
-    was = rank_part(PART, [plan("cast", Draw("resin", 100, ""), way="in one mold")], old, 2.0, "full")
-    now = rank_part(PART, [plan("cast", Draw("resin", 150, ""), way="in two molds")], new, 2.0, "full")
+    was = rank_part(PART, [plan("cast", Usage("resin", 100, ""), way="in one mold")], old, 2.0, "full")
+    now = rank_part(PART, [plan("cast", Usage("resin", 150, ""), way="in two molds")], new, 2.0, "full")
     change = part_change(was, now, old, new)
     assert sum(s.amount for s in change.prices) == pytest.approx(10.0)
     assert change.choice == pytest.approx(15.0)
@@ -163,8 +163,8 @@ def test_a_way_that_is_not_offered_any_more() -> None:
 
 def test_a_price_that_has_run_out_is_named() -> None:
     old, new = tariff({"volume": 1.0, "paper": 1.0}, 0.0), tariff({"paper": 1.0}, 0.0)
-    was = rank_part(PART, [plan("order", Draw("volume", 5, ""))], old, 2.0, "full")
-    now = rank_part(PART, [plan("print", Draw("paper", 9, ""))], new, 2.0, "full")
+    was = rank_part(PART, [plan("order", Usage("volume", 5, ""))], old, 2.0, "full")
+    now = rank_part(PART, [plan("print", Usage("paper", 9, ""))], new, 2.0, "full")
     change = part_change(was, now, old, new)
     assert (change.prices, change.choice) == ((), 4.0)
     assert "'volume' has no price on" in change.why_choice
@@ -172,8 +172,8 @@ def test_a_price_that_has_run_out_is_named() -> None:
 
 def test_a_part_that_no_route_can_make_counts_nothing() -> None:
     t = tariff({"resin": 1.0}, 0.0)
-    no = replace(plan("cast", Draw("resin", 5, "")), verdict=Verdict((Reason("ruled out", "too hot"),)))
-    able = rank_part(PART, [plan("cast", Draw("resin", 5, ""))], t, 2.0, "full")
+    no = replace(plan("cast", Usage("resin", 5, "")), verdict=Verdict((Reason("ruled out", "too hot"),)))
+    able = rank_part(PART, [plan("cast", Usage("resin", 5, ""))], t, 2.0, "full")
     unable = rank_part(PART, [no], t, 2.0, "full")
     lost, won = part_change(able, unable, t, t), part_change(unable, able, t, t)
     assert (lost.choice, lost.route_after, lost.why_choice) == (-5.0, "", "every route is ruled out")

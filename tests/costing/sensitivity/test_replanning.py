@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 from routecost.core.errors import Fault
 from routecost.costing.sensitivity.replanning import (
     WITHIN,
-    Standing,
+    BestByRoute,
     copies_steps,
     copies_thresholds,
     range_of,
@@ -23,7 +23,7 @@ from routecost.costing.sensitivity.replanning import (
     standing,
     with_fact,
 )
-from routecost.routes.process.operation import Draw, ProcessPlan
+from routecost.routes.process.operation import ProcessPlan, Usage
 from routecost.shop.machines import Printer
 from routecost.shop.shop import Shop, read_tables
 from routecost.shop.standards import CastingStandards
@@ -33,11 +33,11 @@ from tests.costing.sensitivity.test_changes import plan
 MONEY = tariff({"minimum": 1.0}, 0.0)
 
 
-def stands(costs: dict[str, float], levels: dict[str, str] | None = None) -> Standing:
+def stands(costs: dict[str, float], levels: dict[str, str] | None = None) -> BestByRoute:
     """Routes of given costs, as the ranking puts them."""
-    made = [plan(route, Draw("minimum", cost, "")) for route, cost in costs.items()]
+    made = [plan(route, Usage("minimum", cost, "")) for route, cost in costs.items()]
     found = standing(made, MONEY, 2.0, "full")
-    return Standing(found.figures, found.levels | (levels or {}))
+    return BestByRoute(found.figures, found.levels | (levels or {}))
 
 
 @st.composite
@@ -54,7 +54,7 @@ def cost_of(route: tuple[float, float, int, float], n: int) -> float:
 
 @given(stepped())
 def test_steps_agree_with_planning_every_number(routes) -> None:
-    def at(n: int) -> Standing:
+    def at(n: int) -> BestByRoute:
         return stands({name: cost_of(route, n) for name, route in routes.items()})
 
     steps = copies_steps("lid", at, 1, 200)
@@ -71,7 +71,7 @@ def test_three_routes_by_quantity_without_looking_at_every_number() -> None:
     """400 000 + 35 n, 200 000 + 50 n, 110 n (derived): crossings at 3 333.33 and 13 333.33, never at 5 333.33."""
     looked: list[int] = []
 
-    def at(n: int) -> Standing:
+    def at(n: int) -> BestByRoute:
         looked.append(n)
         return stands({"tooled": 400_000 + 35 * n, "half": 200_000 + 50 * n, "loose": 110 * n})
 
@@ -90,7 +90,7 @@ def test_three_routes_by_quantity_without_looking_at_every_number() -> None:
 def test_a_cost_that_falls_at_a_known_number_is_found() -> None:
     """A quote for 60 makes ordering cheaper than casting from 60 on, and not for long."""
 
-    def at(n: int) -> Standing:
+    def at(n: int) -> BestByRoute:
         return stands({"cast": 100 + 5 * n, "order": 10 * n if n < 60 else 6.5 * n})
 
     steps = copies_steps("lid", at, 1, 200, breaks=(60, 900))
@@ -101,7 +101,7 @@ def test_a_cost_that_falls_at_a_known_number_is_found() -> None:
 
 
 def test_a_verdict_that_turns_with_copies_is_found() -> None:
-    def at(n: int) -> Standing:
+    def at(n: int) -> BestByRoute:
         too_many = n > 37
         return stands({"cast": 5.0 * n} if too_many else {"cast": 5.0 * n, "print": 1.0 * n},
                       {"print": "ruled out" if too_many else "suits"})  # fmt: skip
@@ -181,8 +181,8 @@ def test_rates_are_looked_at_within_four_times_and_what_their_columns_allow() ->
 def test_rates_are_those_that_draws_name() -> None:
     facts = ("casting.yield_clear", "casting.mix_min", "printer-220.failure_per_h")
     made: list[ProcessPlan] = [
-        plan("cast", Draw("minimum", 1, "", facts[:2])),
-        plan("print", Draw("minimum", 1, "")),
+        plan("cast", Usage("minimum", 1, "", facts[:2])),
+        plan("print", Usage("minimum", 1, "")),
     ]
     assert rates_of(made) == ("casting.yield_clear",)
-    assert rates_of([plan("cast", Draw("minimum", 1, "", facts))]) == (facts[0], facts[2])
+    assert rates_of([plan("cast", Usage("minimum", 1, "", facts))]) == (facts[0], facts[2])

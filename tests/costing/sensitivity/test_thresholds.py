@@ -14,10 +14,10 @@ from routecost.costing.sensitivity.thresholds import Threshold, nearest_first, p
 from routecost.costing.tariff import Tariff
 from routecost.routes.process.operation import (
     OWN_HOUR,
-    Draw,
     Operation,
     ProcessPlan,
     Reason,
+    Usage,
     Verdict,
     own_time,
 )
@@ -49,10 +49,10 @@ def plain_ways(draw: st.DrawFn) -> list[ProcessPlan]:
     """Routes with small whole quantities, so that lines cross in plain places; some with an order's minimum."""
     made = []
     for i in range(draw(st.integers(2, 7))):
-        steps = [Operation("make", tuple(Draw(r, draw(whole), "") for r in ("resin", "paper", OWN_HOUR)))]
+        steps = [Operation("make", tuple(Usage(r, draw(whole), "") for r in ("resin", "paper", OWN_HOUR)))]
         for _ in range(draw(st.integers(0, 2))):
-            floor = Draw("minimum", draw(whole), "")
-            steps.append(Operation("order", (Draw("volume", draw(whole), ""),), floor=floor))
+            floor = Usage("minimum", draw(whole), "")
+            steps.append(Operation("order", (Usage("volume", draw(whole), ""),), floor=floor))
         level = draw(st.sampled_from(("suits", "suits", "changes", "ruled out")))
         route = draw(st.sampled_from(("cast", "order", "print")))
         made.append(
@@ -132,7 +132,7 @@ def test_lower_envelope_of_three_routes(today, route, expected) -> None:
     """400 000 + 35 Q, 200 000 + 50 Q, 110 Q (derived): crossings at 3 333.33 and 13 333.33, and never where
     the first and the last cross, at 5 333.33."""
     made = [
-        plan(name, Draw("minimum", fixed, ""), Draw("volume", each, ""))
+        plan(name, Usage("minimum", fixed, ""), Usage("volume", each, ""))
         for name, fixed, each in (("tooled", 400_000, 35), ("half", 200_000, 50), ("loose", 0, 110))
     ]
     t = tariff({"minimum": 1.0, "volume": today}, 0.0)
@@ -144,14 +144,14 @@ def test_lower_envelope_of_three_routes(today, route, expected) -> None:
 
 
 def order(volume: float, minimum: float = 1.0) -> Operation:
-    return Operation("order", (Draw("volume", volume, ""),), floor=Draw("minimum", minimum, "one part"))
+    return Operation("order", (Usage("volume", volume, ""),), floor=Usage("minimum", minimum, "one part"))
 
 
 def test_floors_by_hand() -> None:
     """Ordering costs max(4 p, 20), printing 24: p may rise from 2 to 6, and the minimum from 20 to 24."""
     made = [
         ProcessPlan("order", "lid", 1, "", (order(4),), Verdict(), 1.0),
-        plan("print", Draw("paper", 24, "")),
+        plan("print", Usage("paper", 24, "")),
     ]
     t = tariff({"volume": 2.0, "minimum": 20.0, "paper": 1.0}, 0.0)
     found = price_thresholds(rank_part(PART, made, t, 2.0, "full"), t)
@@ -179,8 +179,8 @@ def test_a_route_may_be_best_only_between_two_kinks() -> None:
 
 def test_inside_a_route_an_alternative_that_suits_goes_first() -> None:
     """Casting suits at 3 g of resin; its cheaper way needs changes and does not count. Printing costs 6."""
-    cheap = replace(plan("cast", Draw("resin", 1, "")), verdict=Verdict((Reason("changes", "split"),)))
-    made = [plan("cast", Draw("resin", 3, "")), cheap, plan("print", Draw("paper", 6, ""))]
+    cheap = replace(plan("cast", Usage("resin", 1, "")), verdict=Verdict((Reason("changes", "split"),)))
+    made = [plan("cast", Usage("resin", 3, "")), cheap, plan("print", Usage("paper", 6, ""))]
     t = tariff({"resin": 1.0, "paper": 1.0}, 0.0)
     found = {x.name: x.at for x in price_thresholds(rank_part(PART, made, t, 2.0, "full"), t)}
     assert found == {"resin": 2.0, "paper": 0.5}
@@ -191,7 +191,7 @@ def test_inside_a_route_an_alternative_that_suits_goes_first() -> None:
 
 def test_the_own_rate_decides_full_cost_but_not_spend() -> None:
     """By hand: 2 h and 10 of resin against 30 of paper: 10 an hour."""
-    made = [plan("cast", Draw("resin", 10, ""), own_time(120, "")), plan("buy", Draw("paper", 30, ""))]
+    made = [plan("cast", Usage("resin", 10, ""), own_time(120, "")), plan("buy", Usage("paper", 30, ""))]
     t = tariff({"resin": 1.0, "paper": 1.0}, 8.0)
     (rate,) = (x for x in price_thresholds(rank_part(PART, made, t, 2.0, "full"), t) if x.what == "own rate")
     assert (rate.at, rate.unit, rate.percent) == (10.0, "EUR/hour", 25.0)
@@ -201,7 +201,7 @@ def test_the_own_rate_decides_full_cost_but_not_spend() -> None:
 
 
 def test_wear_of_an_owned_tool_moves_full_cost_only() -> None:
-    made = [plan("print", Draw("machine", 0.1, "")), plan("buy", Draw("paper", 30, ""))]
+    made = [plan("print", Usage("machine", 0.1, "")), plan("buy", Usage("paper", 30, ""))]
     t = tariff({"machine": 200.0, "paper": 1.0}, 0.0, frozenset({"machine"}))
     full = price_thresholds(rank_part(PART, made, t, 2.0, "full"), t)
     assert {x.name: x.at for x in full} == {"machine": pytest.approx(300.0), "paper": pytest.approx(2 / 3)}
@@ -209,10 +209,10 @@ def test_wear_of_an_owned_tool_moves_full_cost_only() -> None:
 
 
 def test_what_both_routes_draw_alike_decides_nothing() -> None:
-    both = (Draw("resin", 0.1, ""), Draw("resin", 0.2, ""))
+    both = (Usage("resin", 0.1, ""), Usage("resin", 0.2, ""))
     made = [
-        plan("cast", *both, Draw("paper", 1, "")),
-        plan("print", Draw("resin", 0.3, ""), Draw("paper", 2, "")),
+        plan("cast", *both, Usage("paper", 1, "")),
+        plan("print", Usage("resin", 0.3, ""), Usage("paper", 2, "")),
     ]
     t = tariff({"resin": 1.0, "paper": 1.0}, 0.0)
     assert price_thresholds(rank_part(PART, made, t, 2.0, "full"), t) == ()

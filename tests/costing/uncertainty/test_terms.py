@@ -27,7 +27,7 @@ def test_every_draw_is_a_product_in_the_facts_that_it_names(part_id: str, demo_f
     part = next(p for p in build.parts() if p.id == part_id)
     plans = {p.alternative: p for p in plans_of(part, shop, own_routes())}
     looked_at = list(plans)[:: max(1, len(plans) // 15)]
-    refs = sorted({f for a in looked_at for op in plans[a].operations for d in op.draws for f in d.facts})
+    refs = sorted({f for a in looked_at for op in plans[a].operations for d in op.usages for f in d.facts})
     checked = 0
     for ref in refs:
         fact = shop.facts[ref]
@@ -40,7 +40,7 @@ def test_every_draw_is_a_product_in_the_facts_that_it_names(part_id: str, demo_f
             if name not in again:
                 continue
             for old, new in zip(plans[name].operations, again[name].operations, strict=True):
-                for before, after in zip(old.draws, new.draws, strict=False):
+                for before, after in zip(old.usages, new.usages, strict=False):
                     if ref in before.facts and before.quantity > 0 and before.resource == after.resource:
                         power = np.log(after.quantity / before.quantity) / np.log(STEP)
                         slack = 0.3 if "density" in ref or "failure" in ref else 0.02

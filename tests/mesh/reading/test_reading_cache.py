@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routecost.core.cache.store import Kept
+from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import InputError
 from routecost.mesh.reading import reading_cache as module
 from routecost.mesh.reading.mesh_reader import Reading, read_mesh
-from routecost.mesh.reading.reading_cache import kept_reading
+from routecost.mesh.reading.reading_cache import cached_reading
 from tests.mesh.reading.bad_meshes import BAD_MESHES, BadMesh
 from tests.mesh.reading.mesh_files import CUBE, FACES, QUADS, binary_stl, cube_3mf, obj
 
@@ -36,10 +36,10 @@ def test_the_second_reading_tells_the_same_without_reading(
 ) -> None:
     (tmp_path / name).write_bytes(SOUND[name])
     plain = read_mesh(tmp_path / name, unit, "cm")
-    first = kept_reading(tmp_path / name, Kept.in_folder(tmp_path / "kept"), unit, "cm")
+    first = cached_reading(tmp_path / name, AnswerCache.in_folder(tmp_path / "kept"), unit, "cm")
     with monkeypatch.context() as patch:
         patch.setattr(module, "reading_of", None)  # nothing is read from here on
-        second = kept_reading(tmp_path / name, Kept.in_folder(tmp_path / "kept"), unit, "cm")
+        second = cached_reading(tmp_path / name, AnswerCache.in_folder(tmp_path / "kept"), unit, "cm")
         assert told(plain) == told(first) == told(second)
         sent = pickle.loads(pickle.dumps(second.mesh))  # as to a worker
         assert sent.content_hash == plain.mesh.content_hash
@@ -57,34 +57,34 @@ def test_the_samples_warn_and_are_mended(tmp_path: Path) -> None:
 
 
 def test_the_same_bytes_under_another_name_are_told_under_that_name(tmp_path: Path) -> None:
-    kept = Kept.in_folder(tmp_path / "kept")
+    kept = AnswerCache.in_folder(tmp_path / "kept")
     for name in ("a.stl", "b.stl"):
         (tmp_path / name).write_bytes(SOUND["tiny.stl"])
-    first, again = (kept_reading(tmp_path / name, kept) for name in ("a.stl", "b.stl"))
+    first, again = (cached_reading(tmp_path / name, kept) for name in ("a.stl", "b.stl"))
     assert again.file.endswith("b.stl")
     assert told(again)[1:] == told(first)[1:]
 
 
 def test_other_bytes_another_unit_or_another_format_are_another_reading(tmp_path: Path) -> None:
-    kept, file = Kept.in_folder(tmp_path / "kept"), tmp_path / "a.stl"
+    kept, file = AnswerCache.in_folder(tmp_path / "kept"), tmp_path / "a.stl"
     file.write_bytes(SOUND["cube.stl"])
-    assert kept_reading(file, kept).mesh.volume_mm3 == pytest.approx(1e3)
-    assert kept_reading(file, kept, default_unit="cm").mesh.volume_mm3 == pytest.approx(1e6)
-    assert kept_reading(file, kept, unit="cm").unit_source == "given"
-    assert kept_reading(file, kept).unit_source == "assumed"
+    assert cached_reading(file, kept).mesh.volume_mm3 == pytest.approx(1e3)
+    assert cached_reading(file, kept, default_unit="cm").mesh.volume_mm3 == pytest.approx(1e6)
+    assert cached_reading(file, kept, unit="cm").unit_source == "given"
+    assert cached_reading(file, kept).unit_source == "assumed"
     file.write_bytes(binary_stl(CUBE[FACES] * 2))
-    assert kept_reading(file, kept).mesh.volume_mm3 == pytest.approx(8e3)
+    assert cached_reading(file, kept).mesh.volume_mm3 == pytest.approx(8e3)
     # the reader of another format must refuse the bytes as if nothing were kept
     file.rename(tmp_path / "a.off")
     with pytest.raises(InputError):
-        kept_reading(tmp_path / "a.off", kept)
+        cached_reading(tmp_path / "a.off", kept)
 
 
 def test_a_file_changed_between_reading_and_looking_is_an_error(tmp_path: Path) -> None:
     file = tmp_path / "a.stl"
     file.write_bytes(SOUND["cube.stl"])
-    kept_reading(file, Kept.in_folder(tmp_path / "kept"))
-    known = kept_reading(file, Kept.in_folder(tmp_path / "kept"))
+    cached_reading(file, AnswerCache.in_folder(tmp_path / "kept"))
+    known = cached_reading(file, AnswerCache.in_folder(tmp_path / "kept"))
     file.write_bytes(SOUND["tiny.stl"])
     with pytest.raises(InputError, match="changed while it was in use"):
         known.mesh.vertices  # noqa: B018
@@ -99,7 +99,7 @@ def test_what_is_wrong_is_told_every_time(case: BadMesh, tmp_path: Path) -> None
     messages = []
     for _ in range(2):
         with pytest.raises(InputError) as caught:
-            kept_reading(file, Kept.in_folder(tmp_path / "kept"))
+            cached_reading(file, AnswerCache.in_folder(tmp_path / "kept"))
         messages.append(str(caught.value))
     with pytest.raises(InputError) as plain:
         read_mesh(file)
@@ -109,7 +109,7 @@ def test_what_is_wrong_is_told_every_time(case: BadMesh, tmp_path: Path) -> None
 def test_a_kept_reading_that_is_damaged_is_read_anew(tmp_path: Path) -> None:
     file = tmp_path / "a.stl"
     file.write_bytes(SOUND["tiny.stl"])
-    first = told(kept_reading(file, Kept.in_folder(tmp_path / "kept")))
+    first = told(cached_reading(file, AnswerCache.in_folder(tmp_path / "kept")))
     (kept,) = (tmp_path / "kept").rglob("reading-*.json")
     kept.write_bytes(kept.read_bytes().replace(b"mm", b"cm"))
-    assert told(kept_reading(file, Kept.in_folder(tmp_path / "kept"))) == first
+    assert told(cached_reading(file, AnswerCache.in_folder(tmp_path / "kept"))) == first

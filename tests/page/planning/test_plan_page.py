@@ -12,7 +12,7 @@ from streamlit.testing.v1 import AppTest
 from routecost.api.plan_bill import plan
 from routecost.core.money import shown
 from routecost.planning.buying.buy_list import shopping_csv
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 from routecost.reports.text.timetable_text import date
 from tests.reports.small_plan import made_at_home, ordered, small_build
 
@@ -96,8 +96,10 @@ def test_every_input_reaches_the_plan() -> None:
     fill(app, "Budget, EUR", None)
     fill(app, "Own hours, at most", 9.0)
     press(app)
-    asked = Ask(hour_worth=30.0, pins={"foot": "fdm"}, without=("magnet",), own_hours=9.0, budget=math.inf)
-    found = plan(small_build(), asked, start=dt.date(2026, 3, 9), quick=True)
+    request = PlanRequest(
+        hour_worth=30.0, pins={"foot": "fdm"}, without=("magnet",), own_hours=9.0, budget=math.inf
+    )
+    found = plan(small_build(), request, start=dt.date(2026, 3, 9), quick=True)
     assert metric(app, "Outlay, EUR") == shown(found.totals.outlay, "EUR")
     assert metric(app, "Own hours") == f"{found.totals.own_hours:.1f}"
     assert metric(app, "All done on") == date(found.timetable.finish.date())
@@ -180,7 +182,7 @@ def test_trades_come_on_a_button_and_tell_what_own_time_is_worth() -> None:
     told = texts(app)
     assert "How sure it is" in told
     assert metric(app, "Outlay, four times in five below (EUR)") == shown(found.spread.p80, "EUR")
-    assert metric(app, "Done by, half the time") == date(found.finish_spread.at(50).date())
+    assert metric(app, "Done by, half the time") == date(found.makespan_spread.at(50).date())
     (hours,) = (d.value for d in app.dataframe if list(d.value.columns[:1]) == ["own hours"])
     assert list(hours["outlay, EUR"]) == [p.totals.outlay for p in found.frontier]
     assert list(hours[""]).count("this plan") == 1

@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from routecost.planning.buying.buy_list import Item, from_stock, items, shopping_csv
 from routecost.planning.buying.totals import Totals, totals
-from tests.planning.small_bills import PACKED, Bill, combinations, random_bill
+from tests.planning.small_bills import PACKED, Candidates, combinations, random_bill
 
 seeds = st.integers(0, 10**6)
 some = settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 
 
-def bought(bill: Bill, seed: int) -> tuple[Totals, tuple[Item, ...]]:
+def bought(bill: Candidates, seed: int) -> tuple[Totals, tuple[Item, ...]]:
     """The list of any choice: it is exact whether or not the choice is good."""
     every = list(combinations(bill))
     chosen = every[seed % len(every)]
@@ -54,7 +54,7 @@ def test_what_is_bought_and_on_the_shelf_is_what_is_used_and_left_over(seed: int
             draw.quantity
             for option in found.options
             for op in option.plan.operations
-            for draw in op.draws
+            for draw in op.usages
             if draw.resource == resource
         )
         of_it = [line for line in lines if line.resource == resource]
@@ -68,7 +68,7 @@ def test_what_is_bought_and_on_the_shelf_is_what_is_used_and_left_over(seed: int
             (pack_price,) = {p for q, p in bill.offers[resource] if q == size}
             assert line.minor_units == line.packs * round(100 * pack_price)
             assert line.left_over_worth == pytest.approx(line.left_over * price[resource])
-            users = {o.part for o in found.options if o.draws.get(resource)}
+            users = {o.part for o in found.options if o.usages.get(resource)}
             assert set(line.parts) == users
 
 

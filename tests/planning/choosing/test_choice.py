@@ -14,14 +14,14 @@ from routecost.planning.choosing.choice import Choice, bill_problem, choose, val
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.model import model_of
 from routecost.planning.choosing.problem import Problem
-from routecost.planning.choosing.solver import UNLIMITED, bound_in_shares, relaxed, with_caps
-from routecost.planning.comparing.baseline import against_each, broken
-from tests.planning.small_bills import Bill, best_by_trial, by_hand, random_bill, random_wish
+from routecost.planning.choosing.solver import UNLIMITED, bound_in_shares, solve_relaxation, with_caps
+from routecost.planning.comparing.baseline import baseline_of, broken
+from tests.planning.small_bills import Candidates, best_by_trial, by_hand, random_bill, random_wish
 
 CENT = 0.01
 
 
-def chosen(bill: Bill, objective: Objective | None = None, limits: Limits | None = None) -> Choice:
+def chosen(bill: Candidates, objective: Objective | None = None, limits: Limits | None = None) -> Choice:
     problem = bill_problem(bill.parts, bill.options, bill.shop)
     return choose(problem, objective or Objective(), limits or Limits())
 
@@ -71,7 +71,7 @@ def test_the_plan_never_costs_more_than_each_part_by_itself(seed) -> None:
     found = chosen(bill)
     assert found.totals is not None
     everything = Problem.of(bill.parts, bill.options, bill.shop)
-    against = against_each(everything, found.totals, found.objective, found.limits)
+    against = baseline_of(everything, found.totals, found.objective, found.limits)
     assert against.outlay >= -CENT
     assert sum(d.saves for d in against.differences) == pytest.approx(against.outlay, abs=1e-6)
 
@@ -108,7 +108,7 @@ def test_the_order_of_parts_and_ways_does_not_matter(seed, random) -> None:
     parts, plans = list(bill.parts), list(bill.plans)
     random.shuffle(parts)
     random.shuffle(plans)
-    shuffled = Bill(tuple(parts), tuple(plans), bill.offers, bill.stock)
+    shuffled = Candidates(tuple(parts), tuple(plans), bill.offers, bill.stock)
     assert chosen(shuffled).value == pytest.approx(chosen(bill).value, abs=CENT)
 
 
@@ -148,7 +148,7 @@ def test_a_bound_in_shares_undercuts_no_plan(monkeypatch, tens) -> None:
         if math.isfinite(best):
             model = with_caps(model_of(limits.in_time(problem)), limits.caps("EUR"))
             weights = objective.weights(bill.shop.tariff.own_rate)
-            free = relaxed(model, weights)
+            free = solve_relaxation(model, weights)
             assert free is not None
             bound = bound_in_shares(model, weights, gap=0.0, effort=UNLIMITED)
             assert free.value - 1e-6 <= bound <= best + 1e-6
@@ -170,10 +170,10 @@ def test_equal_outlay_is_decided_by_own_time() -> None:
     """The second way differs by work alone; no cent may decide between them."""
     bill = random_bill(7)
     slower = [
-        replace(p, operations=(*p.operations, replace(p.operations[0], draws=p.operations[0].draws[-1:])))
+        replace(p, operations=(*p.operations, replace(p.operations[0], usages=p.operations[0].usages[-1:])))
         for p in bill.plans
     ]
-    twice = Bill(bill.parts, (*slower, *bill.plans), bill.offers, bill.stock)
+    twice = Candidates(bill.parts, (*slower, *bill.plans), bill.offers, bill.stock)
     found = choose(Problem.of(twice.parts, twice.options, twice.shop), Objective(), Limits())
     assert found.totals is not None
     assert found.totals.own_hours <= chosen(bill).totals.own_hours + 1e-9  # type: ignore[union-attr]

@@ -8,8 +8,8 @@ import pytest
 
 from routecost.planning.choosing.choice import bill_problem, choose
 from routecost.planning.choosing.limits import Limits, Objective
-from routecost.routes.process.operation import Draw, Operation, own_time
-from tests.planning.small_bills import Bill, plan
+from routecost.routes.process.operation import Operation, Usage, own_time
+from tests.planning.small_bills import Candidates, plan
 
 # J. Burkardt's collection of data for the 0/1 knapsack problem, ten items (from memory; its optimum is proven below)
 CAPACITY = 165
@@ -18,15 +18,15 @@ VALUES = (92, 57, 49, 68, 60, 43, 67, 84, 87, 72)
 BEST = 309
 
 
-def knapsack(paid_in: str) -> Bill:
+def knapsack(paid_in: str) -> Candidates:
     """Each item a part: made by hand it takes its value in hours, bought its weight in money. So a budget is the
     knapsack's capacity, and hours that are saved are the value in it."""
     plans = []
     for i, (weight, value) in enumerate(zip(WEIGHTS, VALUES, strict=True)):
         by_hand = Operation("make", (own_time(60.0 * value, "value"),))
-        paid = Operation("pay", (Draw(paid_in, float(weight), "weight"),))
+        paid = Operation("pay", (Usage(paid_in, float(weight), "weight"),))
         plans += [plan(f"item-{i}", "hand", [by_hand]), plan(f"item-{i}", "paid", [paid])]
-    return Bill(tuple(f"item-{i}" for i in range(10)), tuple(plans), {paid_in: [(1, 1.0)]}, {})
+    return Candidates(tuple(f"item-{i}" for i in range(10)), tuple(plans), {paid_in: [(1, 1.0)]}, {})
 
 
 def test_the_published_optimum_is_that_of_enumeration() -> None:

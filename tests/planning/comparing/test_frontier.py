@@ -12,33 +12,33 @@ from hypothesis import strategies as st
 from routecost.planning.buying.totals import Totals
 from routecost.planning.choosing.choice import bill_problem, choose
 from routecost.planning.choosing.limits import Limits, Objective
-from routecost.planning.comparing.frontier import Against, Point, frontier, trades
-from tests.planning.small_bills import Bill, best_by_trial, by_hand, combinations, random_bill
+from routecost.planning.comparing.frontier import Axis, Point, frontier, trades
+from tests.planning.small_bills import Candidates, best_by_trial, by_hand, combinations, random_bill
 
 CENT = 0.01
 GAP = 0.05
 seeds = st.integers(0, 10**6)
 few = settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow])
-AGAINST: tuple[Against, ...] = ("own-hours", "days")
+AGAINST: tuple[Axis, ...] = ("own-hours", "days")
 against = st.sampled_from(AGAINST)
 
 
-def of(found: Totals, what: Against) -> float:
+def of(found: Totals, what: Axis) -> float:
     return found.own_hours if what == "own-hours" else found.lead_days
 
 
-def within(limit: float, what: Against) -> Limits:
+def within(limit: float, what: Axis) -> Limits:
     return Limits(own_hours=limit) if what == "own-hours" else Limits(days=limit)
 
 
-def points_of(bill: Bill, what: Against, gap: float = GAP) -> tuple[Point, ...]:
+def points_of(bill: Candidates, what: Axis, gap: float = GAP) -> tuple[Point, ...]:
     problem = bill_problem(bill.parts, bill.options, bill.shop)
     return frontier(problem, Limits(), what, points=5, gap=gap)
 
 
 @given(seeds, against)
 @few
-def test_every_point_is_the_least_outlay_within_its_limit(seed: int, what: Against) -> None:
+def test_every_point_is_the_least_outlay_within_its_limit(seed: int, what: Axis) -> None:
     """Exhaustive enumeration; every point says how far it may be from it."""
     bill = random_bill(seed)
     for point in points_of(bill, what):
@@ -53,7 +53,7 @@ def test_every_point_is_the_least_outlay_within_its_limit(seed: int, what: Again
 
 @given(seeds, against)
 @few
-def test_no_point_undercuts_another_and_more_never_costs_more(seed: int, what: Against) -> None:
+def test_no_point_undercuts_another_and_more_never_costs_more(seed: int, what: Axis) -> None:
     for before, point in pairwise(points_of(random_bill(seed, parts=5), what)):
         assert of(before.totals, what) < of(point.totals, what)
         assert before.totals.outlay > point.totals.outlay
@@ -61,7 +61,7 @@ def test_no_point_undercuts_another_and_more_never_costs_more(seed: int, what: A
 
 @given(seeds, against)
 @few
-def test_it_reaches_from_the_fewest_to_the_least_outlay(seed: int, what: Against) -> None:
+def test_it_reaches_from_the_fewest_to_the_least_outlay(seed: int, what: Axis) -> None:
     bill = random_bill(seed)
     points = points_of(bill, what, gap=0.0)
     every = [by_hand(bill, chosen) for chosen in combinations(bill)]
@@ -72,7 +72,7 @@ def test_it_reaches_from_the_fewest_to_the_least_outlay(seed: int, what: Against
 
 @given(seeds, against)
 @few
-def test_the_plan_at_hand_takes_part_and_its_neighbours_are_trades(seed: int, what: Against) -> None:
+def test_the_plan_at_hand_takes_part_and_its_neighbours_are_trades(seed: int, what: Axis) -> None:
     bill = random_bill(seed)
     problem = bill_problem(bill.parts, bill.options, bill.shop)
     known = choose(problem, Objective("full"), Limits())

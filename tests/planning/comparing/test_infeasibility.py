@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 from routecost.planning.choosing.choice import bill_problem, choose
 from routecost.planning.choosing.limits import LimitName, Limits, Objective
-from routecost.planning.comparing.infeasibility import margins, step_of, why_none
-from routecost.routes.process.operation import Draw, Operation, ProcessPlan, own_time
+from routecost.planning.comparing.infeasibility import explain_infeasibility, margins, step_of
+from routecost.routes.process.operation import Operation, ProcessPlan, Usage, own_time
 from tests.planning.small_bills import (
-    Bill,
+    Candidates,
     best_by_trial,
     by_hand,
     combinations,
@@ -40,7 +40,7 @@ LITTLE: dict[LimitName, float] = {
 }
 
 
-def tight_wish(seed: int, bill: Bill) -> Limits:
+def tight_wish(seed: int, bill: Candidates) -> Limits:
     """Limits about as large as the least that each can be by itself: together nothing fits as a rule."""
     random = Random(seed)
     some = [by_hand(bill, chosen) for chosen in sample_of(bill, random)]
@@ -58,20 +58,20 @@ def tight_wish(seed: int, bill: Bill) -> Limits:
     )
 
 
-def late_days(bill: Bill, chosen: Sequence[ProcessPlan], limits: Limits) -> float:
+def late_days(bill: Candidates, chosen: Sequence[ProcessPlan], limits: Limits) -> float:
     """By how much the latest part misses its date, each made by itself."""
     days = {way.part: by_hand(bill, [way]).lead_days for way in chosen}
     return max((days[part] - due for part, due in limits.needed_by.items()), default=-math.inf)
 
 
-def can_be_kept(bill: Bill, limits: Limits) -> bool:
+def can_be_kept(bill: Candidates, limits: Limits) -> bool:
     return any(
         by_hand(bill, chosen).keeps(limits) and late_days(bill, chosen, limits) <= 1e-9
         for chosen in combinations(bill)
     )
 
 
-def least_needed(bill: Bill, limits: Limits, name: LimitName) -> float:
+def least_needed(bill: Candidates, limits: Limits, name: LimitName) -> float:
     """The least value of one limit over all plans that keep the others; infinite where none does."""
     others = limits.set_to(name, None)
     found = []
@@ -98,7 +98,7 @@ def test_what_is_named_helps_and_a_little_less_does_not(seed: int) -> None:
     assume(not can_be_kept(bill, limits))
     problem = bill_problem(bill.parts, bill.options, bill.shop)
     assert choose(problem, Objective(), limits).status == "none"
-    why = why_none(problem, limits)
+    why = explain_infeasibility(problem, limits)
     least = {name: least_needed(bill, limits, name) for name in limits.names}
     assert {short.limit for short in why.each} == {
         name for name in limits.names if math.isfinite(least[name])
@@ -115,7 +115,7 @@ def test_what_is_named_helps_and_a_little_less_does_not(seed: int) -> None:
         _check_together(bill, limits, {s.limit: s.needed for s in why.together})
 
 
-def _check_together(bill: Bill, limits: Limits, needed: dict[LimitName, float]) -> None:
+def _check_together(bill: Candidates, limits: Limits, needed: dict[LimitName, float]) -> None:
     def lifted(names: Sequence[LimitName]) -> Limits:
         found = limits
         for name in names:
@@ -168,7 +168,7 @@ def test_margins_are_what_one_step_more_saves(seed: int) -> None:
 def test_a_part_that_nothing_can_make_is_no_matter_of_limits() -> None:
     bill = random_bill(1)
     problem = bill_problem((*bill.parts, "impossible"), bill.options, bill.shop)
-    why = why_none(problem, Limits(budget=1.0, days=1.0))
+    why = explain_infeasibility(problem, Limits(budget=1.0, days=1.0))
     assert (why.each, why.together) == ((), ())
 
 
@@ -177,12 +177,14 @@ def test_two_limits_that_exclude_each_other_by_hand() -> None:
     pack for 30 EUR, or with the ten hours, it does."""
     bill = random_bill(0)
     quick = replace(bill.plans[0], part="lid", operations=(), tools=frozenset())
-    resin = Operation("cast", (Draw("resin", 100.0, "by hand"),))
+    resin = Operation("cast", (Usage("resin", 100.0, "by hand"),))
     work = Operation("carve", (own_time(600.0, "by hand"),))
     plans = (
         replace(quick, route="cast", operations=(resin,)),
         replace(quick, route="carve", operations=(work,)),
     )
-    small = Bill(("lid",), plans, {**bill.offers, "resin": [(100, 30.0)]}, {})
-    why = why_none(bill_problem(small.parts, small.options, small.shop), Limits(budget=1.0, own_hours=1.0))
+    small = Candidates(("lid",), plans, {**bill.offers, "resin": [(100, 30.0)]}, {})
+    why = explain_infeasibility(
+        bill_problem(small.parts, small.options, small.shop), Limits(budget=1.0, own_hours=1.0)
+    )
     assert [(s.limit, pytest.approx(s.needed)) for s in why.each] == [("budget", 30.0), ("own-hours", 10.0)]

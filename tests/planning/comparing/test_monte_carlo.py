@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from routecost.planning.buying.totals import Totals, totals
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import Objective
-from routecost.planning.comparing.monte_carlo import sampled
-from tests.planning.small_bills import Bill, random_bill, sample_of
+from routecost.planning.comparing.monte_carlo import sample_outlay
+from tests.planning.small_bills import Candidates, random_bill, sample_of
 
 CENT = 0.01
 seeds = st.integers(0, 10**6)
@@ -24,7 +24,7 @@ objectives = st.sampled_from(
 some = settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 
 
-def some_plans(bill: Bill, seed: int) -> list[Totals]:
+def some_plans(bill: Candidates, seed: int) -> list[Totals]:
     by_plan = {id(o.plan): o for o in bill.options}
     return [totals([by_plan[id(w)] for w in way], bill.shop) for way in sample_of(bill, Random(seed))]
 
@@ -36,7 +36,7 @@ def test_certain_prices_give_the_plan_s_outlay_and_the_best_always_wins(
 ) -> None:
     bill = random_bill(seed)
     plans = some_plans(bill, seed)
-    found = sampled(plans, objective, bill.shop, draws=7)
+    found = sample_outlay(plans, objective, bill.shop, draws=7)
     assert found.outlay == pytest.approx(np.full(7, plans[0].outlay), abs=2 * CENT)
     values = [value_of(p, objective) for p in plans]
     winner = found.wins.index(1.0)
@@ -50,7 +50,7 @@ def test_shares_add_up_and_percentiles_are_in_order(
 ) -> None:
     bill = replace(random_bill(seed), spread=(low, high))
     plans = some_plans(bill, seed)
-    found = sampled(plans, objective, bill.shop, draws=200, seed=3)
+    found = sample_outlay(plans, objective, bill.shop, draws=200, seed=3)
     assert sum(found.wins) == pytest.approx(1.0)
     assert len(found.wins) == len(plans)
     assert found.p50 <= found.p80
@@ -65,7 +65,7 @@ def test_shares_add_up_and_percentiles_are_in_order(
 def test_the_same_seed_gives_the_same_draws_and_another_others(seed: int) -> None:
     bill = replace(random_bill(seed), spread=(0.5, 2.0))
     plans = some_plans(bill, seed)
-    one, two, three = (sampled(plans, Objective(), bill.shop, draws=50, seed=s) for s in (4, 4, 5))
+    one, two, three = (sample_outlay(plans, Objective(), bill.shop, draws=50, seed=s) for s in (4, 4, 5))
     assert one.outlay.tobytes() == two.outlay.tobytes()
     assert one.wins == two.wins
     if plans[0].outlay > 0.0:
@@ -80,7 +80,7 @@ def test_the_mean_is_that_of_the_triangular_law(seed: int) -> None:
     plan = next((p for p in some_plans(bill, seed) if not p.orders), None)
     if plan is None or plan.outlay == 0.0:
         return
-    found = sampled([plan], Objective(), bill.shop, draws=4000)
+    found = sample_outlay([plan], Objective(), bill.shop, draws=4000)
     # the law's own spread is 0.29 of the price: five standard errors of a single price
     assert float(found.outlay.mean()) == pytest.approx(1.2 * plan.outlay, rel=5 * 0.29 / 1.2 / 4000**0.5)
     assert found.wins == (1.0,)

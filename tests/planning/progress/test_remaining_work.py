@@ -60,7 +60,7 @@ def test_what_a_later_step_was_done_for_the_earlier_ones_were_too() -> None:
 def test_a_cure_that_is_under_way_is_waited_for_and_not_begun_again() -> None:
     cured = replace(PLAN, operations=(step("pour", 30.0, waiting_min=3 * 1440.0), step("trim", 10.0)))
     wait, trim = rest_of(cured, [row("pour")], START + dt.timedelta(days=2)).rest.operations
-    assert (wait.hands_on_min, wait.draws, wait.waiting_min) == (0.0, (), pytest.approx(1440.0))
+    assert (wait.hands_on_min, wait.usages, wait.waiting_min) == (0.0, (), pytest.approx(1440.0))
     assert trim.name == "trim"
     assert len(rest_of(cured, [row("pour")], START + dt.timedelta(days=3)).rest.operations) == 1
 
@@ -70,7 +70,7 @@ def test_what_has_been_ordered_is_paid_and_on_its_way() -> None:
                    waiting_facts=("service.lead_days",))  # fmt: skip
     ordered = replace(PLAN, operations=(step("order", 15.0), made, step("trim", 10.0)))
     coming, _trim = rest_of(ordered, [row("order")], START + dt.timedelta(days=4)).rest.operations
-    assert (coming.draws, coming.waiting_min) == ((), pytest.approx(5 * 1440.0))
+    assert (coming.usages, coming.waiting_min) == ((), pytest.approx(5 * 1440.0))
 
 
 def test_failures_and_copies_counted_as_done_are_no_progress() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from routecost.builds.working_time import read_working_time
 from routecost.planning.choosing.limits import Limits
-from routecost.planning.scheduling.date_limits import Dates, hours_between, until, with_dates
+from routecost.planning.scheduling.date_limits import Dates, hours_between, until, with_date_limits
 from routecost.planning.setup.workshop import alone
 from tests.planning.made_plans import made_plans, plan, step
 
@@ -25,7 +25,7 @@ def test_a_week_without_its_sunday_holds_six_evenings() -> None:
 
 def test_a_tighter_limit_stays_and_dates_of_parts_are_counted_from_the_start() -> None:
     dates = Dates(MONDAY, finish_by=dt.date(2026, 3, 8), needed_by={"lid": dt.date(2026, 3, 4)})
-    found = with_dates(Limits(own_hours=4.0, budget=50.0), dates, WORKING, printers=1)
+    found = with_date_limits(Limits(own_hours=4.0, budget=50.0), dates, WORKING, printers=1)
     assert (found.own_hours, found.budget, found.needed_by) == (4.0, 50.0, {"lid": 3.0})
 
 
@@ -39,14 +39,14 @@ def test_late_is_who_ends_after_midnight_of_the_nearer_day() -> None:
 
 def test_days_that_have_passed_are_missed_and_limit_nothing() -> None:
     passed = Dates(MONDAY, needed_by={"lid": dt.date(2026, 2, 20)})
-    assert with_dates(Limits(), passed, WORKING, printers=1).needed_by == {}
+    assert with_date_limits(Limits(), passed, WORKING, printers=1).needed_by == {}
     assert passed.late({"lid": dt.datetime(2026, 3, 3)}) == passed.needed_by
 
 
 def test_the_last_day_of_all_is_no_trouble() -> None:
     never = Dates(MONDAY, finish_by=dt.date.max)
     assert never.late({"lid": dt.datetime(2026, 3, 3)}) == {}
-    assert with_dates(Limits(), never, WORKING, printers=1).own_hours is not None
+    assert with_date_limits(Limits(), never, WORKING, printers=1).own_hours is not None
 
 
 def test_dates_are_moved_no_further_than_to_the_start() -> None:

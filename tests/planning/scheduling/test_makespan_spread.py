@@ -10,7 +10,7 @@ import pytest
 
 from routecost.builds.working_time import WorkingTime
 from routecost.costing.tariff import Tariff
-from routecost.planning.scheduling.makespan_spread import finish_spread
+from routecost.planning.scheduling.makespan_spread import makespan_spread
 from routecost.planning.scheduling.timetable import schedule
 from routecost.routes.process.operation import Operation, ProcessPlan, own_time
 from routecost.shop.facts import Fact
@@ -32,7 +32,7 @@ def shop_of(*facts: Fact) -> Shop:
 
 def found_for(plans: list[ProcessPlan], shop: Shop, tariff: Tariff, worlds: int = 400):
     table = schedule(plans, start=MONDAY, working=EVENINGS, effort_s=0.5)
-    spread = finish_spread(plans, table, tariff, shop, capacity={}, supply_days={}, worlds=worlds)
+    spread = makespan_spread(plans, table, tariff, shop, capacity={}, supply_days={}, worlds=worlds)
     return table, spread
 
 

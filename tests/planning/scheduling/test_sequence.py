@@ -10,20 +10,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.planning.scheduling.local_search import improved
-from routecost.planning.scheduling.makespan_bound import finish_bound, meets_deadlines
+from routecost.planning.scheduling.local_search import local_search
+from routecost.planning.scheduling.makespan_bound import makespan_bound, meets_deadlines
 from routecost.planning.scheduling.sequence import sequence
 from routecost.planning.scheduling.serial_generation import (
     breaks,
     by_rule,
     kept_together,
     moved_left,
-    place,
+    serial_schedule,
     tidied,
 )
-from routecost.planning.scheduling.tasks import Job, Task, earliest_starts, latest_starts
+from routecost.planning.scheduling.tasks import Task, TaskNetwork, earliest_starts, latest_starts
 from routecost.planning.scheduling.workdays import Workdays
-from tests.planning.brute_force import least_finish
+from tests.planning.brute_force import least_makespan
 
 NO_HANDS = Workdays((0,), day_steps=24, opens=18, closes=20)
 
@@ -45,54 +45,54 @@ def ft06_rows() -> list[list[tuple[str, int]]]:
     return [[(f"machine {m}", t) for m, t in zip(row[::2], row[1::2], strict=True)] for row in numbers]
 
 
-def job_shop(rows: list[list[tuple[str, int]]]) -> Job:
+def job_shop(rows: list[list[tuple[str, int]]]) -> TaskNetwork:
     tasks: list[Task] = []
     for row in rows:
         after: tuple[int, ...] = ()
         for machine, time in row:
             tasks.append(Task(time, machine=machine, held=time, after=after))
             after = (len(tasks) - 1,)
-    return Job(tuple(tasks), NO_HANDS, {task.machine: 1 for task in tasks})
+    return TaskNetwork(tuple(tasks), NO_HANDS, {task.machine: 1 for task in tasks})
 
 
-def check(job: Job, starts: list[int] | tuple[int, ...]) -> None:
+def check(network: TaskNetwork, starts: list[int] | tuple[int, ...]) -> None:
     """Nothing twice at once, nothing before its time, hands in their windows only."""
     by_hand: Counter[int] = Counter()
-    machines: dict[str, Counter[int]] = {name: Counter() for name in job.capacity}
-    for task, at in zip(job.tasks, starts, strict=True):
+    machines: dict[str, Counter[int]] = {name: Counter() for name in network.capacity}
+    for task, at in zip(network.tasks, starts, strict=True):
         assert at >= task.not_before
-        assert all(at >= starts[before] + job.tasks[before].span for before in task.after)
+        assert all(at >= starts[before] + network.tasks[before].span for before in task.after)
         if task.hands:
-            day, first = divmod(at, job.workdays.day_steps)
-            assert day in job.workdays.days
-            assert job.workdays.opens <= first
-            assert first + task.hands <= job.workdays.closes
+            day, first = divmod(at, network.workdays.day_steps)
+            assert day in network.workdays.days
+            assert network.workdays.opens <= first
+            assert first + task.hands <= network.workdays.closes
         by_hand.update(range(at, at + task.hands))
         if task.machine:
             machines[task.machine].update(range(at, at + task.held))
     assert max(by_hand.values(), default=0) <= 1
     for name, taken in machines.items():
-        assert max(taken.values(), default=0) <= job.capacity[name]
+        assert max(taken.values(), default=0) <= network.capacity[name]
 
 
 def test_the_instance_of_fisher_and_thompson_ends_at_its_optimum() -> None:
-    job = job_shop(ft06_rows())
-    found = sequence(job, effort_s=10.0)
-    check(job, found.starts)
+    network = job_shop(ft06_rows())
+    found = sequence(network, effort_s=10.0)
+    check(network, found.starts)
     assert (found.finish, found.bound, found.is_optimal) == (55, 55, True)
 
 
 def test_without_search_its_bound_is_below_and_its_finish_above_the_optimum() -> None:
-    job = job_shop(ft06_rows())
-    found = sequence(job, effort_s=0.0)
-    check(job, found.starts)
+    network = job_shop(ft06_rows())
+    found = sequence(network, effort_s=0.0)
+    check(network, found.starts)
     assert not found.searched
     # the busiest job takes 47 by itself, so a bound below that would be none
     assert 47 <= found.bound <= 55 <= found.finish
 
 
 @st.composite
-def small_jobs(draw: st.DrawFn) -> Job:
+def small_jobs(draw: st.DrawFn) -> TaskNetwork:
     """Up to six tasks with hands and two machines, in short days of which some are off."""
     opens = draw(st.integers(0, 4))
     window = draw(st.integers(1, 3))
@@ -111,64 +111,66 @@ def small_jobs(draw: st.DrawFn) -> Job:
         span = max(hands, held) + draw(st.integers(0, 5))
         not_before = draw(st.sampled_from((0, 0, 3, 10)))
         tasks.append(Task(span, hands, machine, held, tuple(sorted(after)), not_before, resumes))
-    return Job(tuple(tasks), workdays, {"a": 1, "b": draw(st.integers(1, 2))})
+    return TaskNetwork(tuple(tasks), workdays, {"a": 1, "b": draw(st.integers(1, 2))})
 
 
 @settings(max_examples=60)
 @given(small_jobs())
-def test_small_jobs_end_as_soon_as_trying_every_order_says(job: Job) -> None:
-    found = sequence(job, effort_s=20.0)
-    check(job, found.starts)
-    assert found.finish == job.finish(found.starts) == least_finish(job) == found.bound
+def test_small_jobs_end_as_soon_as_trying_every_order_says(network: TaskNetwork) -> None:
+    found = sequence(network, effort_s=20.0)
+    check(network, found.starts)
+    assert found.finish == network.finish(found.starts) == least_makespan(network) == found.bound
 
 
 @settings(max_examples=150)
 @given(small_jobs())
-def test_the_bound_is_below_every_finish(job: Job) -> None:
-    starts = place(job, by_rule(job, 0))
-    check(job, starts)
-    assert finish_bound(job, job.finish(starts)) <= least_finish(job) <= job.finish(starts)
+def test_the_bound_is_below_every_finish(network: TaskNetwork) -> None:
+    starts = serial_schedule(network, by_rule(network, 0))
+    check(network, starts)
+    assert (
+        makespan_bound(network, network.finish(starts)) <= least_makespan(network) <= network.finish(starts)
+    )
 
 
 @given(small_jobs(), st.randoms(use_true_random=False))
 def test_any_order_gives_a_sound_timetable_and_putting_it_in_order_of_start_worsens_nothing(
-    job: Job, dice: random.Random
+    network: TaskNetwork, dice: random.Random
 ) -> None:
-    priorities = [dice.random() for _ in job.tasks]
-    starts = place(job, kept_together(job, priorities))
-    check(job, starts)
-    again = moved_left(job, starts)
-    check(job, again)
+    priorities = [dice.random() for _ in network.tasks]
+    starts = serial_schedule(network, kept_together(network, priorities))
+    check(network, starts)
+    again = moved_left(network, starts)
+    check(network, again)
     assert all(new <= old for new, old in zip(again, starts, strict=True))
 
 
 @given(small_jobs())
-def test_trying_orders_and_tidying_never_lose(job: Job) -> None:
-    order = by_rule(job, 0)
-    starts = place(job, kept_together(job, order))
-    better = improved(job, order, 0, tries=20)
-    check(job, better)
-    assert job.finish(better) <= job.finish(starts)
-    tidy = tidied(job, better)
-    check(job, tidy)
-    assert job.finish(tidy) <= job.finish(better)
-    assert breaks(job, tidy) <= breaks(job, better)
+def test_trying_orders_and_tidying_never_lose(network: TaskNetwork) -> None:
+    order = by_rule(network, 0)
+    starts = serial_schedule(network, kept_together(network, order))
+    better = local_search(network, order, 0, tries=20)
+    check(network, better)
+    assert network.finish(better) <= network.finish(starts)
+    tidy = tidied(network, better)
+    check(network, tidy)
+    assert network.finish(tidy) <= network.finish(better)
+    assert breaks(network, tidy) <= breaks(network, better)
 
 
 @given(small_jobs())
-def test_nothing_begins_before_its_earliest_or_after_its_latest_start(job: Job) -> None:
-    starts = place(job, by_rule(job, 0))
-    late = latest_starts(job, job.finish(starts))
-    for first, at, last in zip(earliest_starts(job), starts, late, strict=True):
+def test_nothing_begins_before_its_earliest_or_after_its_latest_start(network: TaskNetwork) -> None:
+    starts = serial_schedule(network, by_rule(network, 0))
+    late = latest_starts(network, network.finish(starts))
+    for first, at, last in zip(earliest_starts(network), starts, late, strict=True):
         assert first <= at <= last
 
 
 @pytest.mark.parametrize(("runs", "machines"), [(7, 1), (7, 2), (9, 3), (2, 5)])
 def test_equal_runs_share_equal_machines(runs: int, machines: int) -> None:
     # closed form: every machine takes its share, rounded up to whole runs
-    job = Job(tuple(Task(4, machine="m", held=4) for _ in range(runs)), NO_HANDS, {"m": machines})
-    found = sequence(job, effort_s=5.0)
-    check(job, found.starts)
+    network = TaskNetwork(tuple(Task(4, machine="m", held=4) for _ in range(runs)), NO_HANDS, {"m": machines})
+    found = sequence(network, effort_s=5.0)
+    check(network, found.starts)
     assert found.finish == 4 * math.ceil(runs / machines)
 
 
@@ -176,9 +178,9 @@ def test_equal_runs_share_equal_machines(runs: int, machines: int) -> None:
 def test_sittings_fill_windows_one_after_the_other(sittings: int) -> None:
     # closed form: two sittings of 3 steps fit a window of 7 steps; every third day is off
     days = Workdays(tuple(d for d in range(99) if d % 3 != 2), day_steps=24, opens=10, closes=17)
-    job = Job(tuple(Task(3, hands=3) for _ in range(sittings)), days, {})
-    found = sequence(job, effort_s=5.0)
-    check(job, found.starts)
+    network = TaskNetwork(tuple(Task(3, hands=3) for _ in range(sittings)), days, {})
+    found = sequence(network, effort_s=5.0)
+    check(network, found.starts)
     window, second = divmod(sittings - 1, 2)
     day = 3 * (window // 2) + window % 2
     assert found.finish == 24 * day + 10 + 3 * (second + 1)
@@ -191,24 +193,24 @@ FAR = 10_000
 @pytest.mark.parametrize(("runs", "machines"), [(7, 1), (7, 2), (9, 3), (2, 5)])
 def test_the_bound_of_equal_runs_is_their_work_shared_out(runs: int, machines: int) -> None:
     # closed form: machines that may hand over at any time share the work evenly, but none does two at once
-    job = Job(tuple(Task(4, machine="m", held=4) for _ in range(runs)), NO_HANDS, {"m": machines})
-    assert finish_bound(job, FAR) == max(4, math.ceil(4 * runs / machines))
+    network = TaskNetwork(tuple(Task(4, machine="m", held=4) for _ in range(runs)), NO_HANDS, {"m": machines})
+    assert makespan_bound(network, FAR) == max(4, math.ceil(4 * runs / machines))
 
 
 @pytest.mark.parametrize("sittings", [1, 4, 7, 10])
 def test_the_bound_of_hands_counts_working_hours_only(sittings: int) -> None:
     # closed form: sittings of 3 steps that might be interrupted fill windows of 6; one step of drying follows
     days = Workdays(tuple(range(99)), day_steps=24, opens=10, closes=16)
-    job = Job(tuple(Task(4, hands=3) for _ in range(sittings)), days, {})
+    network = TaskNetwork(tuple(Task(4, hands=3) for _ in range(sittings)), days, {})
     windows, steps = divmod(3 * sittings - 1, 6)
-    assert finish_bound(job, FAR) == 24 * windows + 10 + steps + 1 + 1
+    assert makespan_bound(network, FAR) == 24 * windows + 10 + steps + 1 + 1
 
 
 def test_the_bound_of_a_chain_is_its_length_with_its_nights() -> None:
     # by hand: 2 of hands from 10 and a run of 30 end at 42; hands open at 58 next; 3 of them and 5 of drying
     days = Workdays(tuple(range(99)), day_steps=24, opens=10, closes=16)
     tasks = (Task(32, 2, "m", 32), Task(8, 3, after=(0,)))
-    assert finish_bound(Job(tasks, days, {"m": 1}), FAR) == 66
+    assert makespan_bound(TaskNetwork(tasks, days, {"m": 1}), FAR) == 66
 
 
 def test_an_hour_short_of_the_deadline_is_noticed() -> None:
@@ -221,4 +223,4 @@ def test_an_hour_short_of_the_deadline_is_noticed() -> None:
 
 
 def test_nothing_to_do_ends_at_once() -> None:
-    assert sequence(Job((), NO_HANDS, {}), 1.0).finish == 0
+    assert sequence(TaskNetwork((), NO_HANDS, {}), 1.0).finish == 0

@@ -94,7 +94,7 @@ def _check_plan(
             ready = own[-1].end
         if op.unbroken:
             _check_unbroken(found, own)
-        for draw in op.draws:
+        for draw in op.usages:
             if draw.resource in supply_days:
                 first = dt.datetime.combine(found.start, dt.time()) + opens
                 assert own[0].start >= first + dt.timedelta(days=supply_days[draw.resource])

@@ -10,7 +10,7 @@ from routecost.api.plan_bill import BillPlan, plan
 from routecost.core.errors import InputError
 from routecost.planning.buying.buy_list import from_stock
 from routecost.planning.buying.service_orders import counts_to_least, least_order, service_of
-from routecost.planning.setup.plan_request import Ask
+from routecost.planning.setup.plan_request import PlanRequest
 from routecost.reports.workbook.buy_list_sheet import round_half_up
 from routecost.reports.workbook.plan_book import plan_workbook_bytes, write_plan_workbook
 from tests.reports.small_plan import LEAST_ORDER, made_at_home, ordered, small_build
@@ -140,7 +140,7 @@ def test_trades_are_the_frontiers_and_mark_the_plan() -> None:
     result = ordered()
     data = plan_workbook_bytes(result)
     book, shown = Recomputed(data), stored(data)["Trades"]
-    points = [*result.frontier, *result.finish_frontier]
+    points = [*result.frontier, *result.makespan_frontier]
     assert len(points) > 3
     marked = 0
     for row, p in enumerate(points, start=4):
@@ -171,7 +171,7 @@ def test_the_same_plan_is_the_same_file(found) -> None:
 
 
 def test_without_a_plan_there_is_no_workbook(tmp_path: Path) -> None:
-    nothing = plan(small_build(), Ask(budget=0.01), quick=True)
+    nothing = plan(small_build(), PlanRequest(budget=0.01), quick=True)
     with pytest.raises(InputError, match="no plan"):
         write_plan_workbook(nothing, tmp_path / "plan.xlsx")
     with pytest.raises(InputError, match="xlsx"):

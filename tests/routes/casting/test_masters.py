@@ -65,7 +65,7 @@ def ready(master: Master, target: float | None, demands: Demands = CLEAR, shop: 
 
 def drawn(operations: Iterable[Operation]) -> dict[str, float]:
     found: dict[str, float] = {}
-    for draw in (draw for operation in operations for draw in operation.draws):
+    for draw in (draw for operation in operations for draw in operation.usages):
         found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 

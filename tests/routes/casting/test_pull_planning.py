@@ -72,7 +72,7 @@ def pulled(
 
 def drawn(operations: tuple[Operation, ...]) -> dict[str, float]:
     found: dict[str, float] = {}
-    for draw in (draw for operation in operations for draw in operation.draws):
+    for draw in (draw for operation in operations for draw in operation.usages):
         found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 

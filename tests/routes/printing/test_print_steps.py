@@ -50,7 +50,7 @@ def run(
 def drawn(operations: tuple[Operation, ...]) -> dict[str, float]:
     found: dict[str, float] = {}
     for operation in operations:
-        for draw in operation.draws:
+        for draw in operation.usages:
             found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 
@@ -173,7 +173,7 @@ def test_tries_repeat_all_but_the_preparing() -> None:
         assert b.machine_min == pytest.approx(1.25 * a.machine_min)
         assert (a.runs, b.runs) == (1, 1)
         assert drawn((b,)) == pytest.approx({k: 1.25 * v for k, v in drawn((a,)).items()})
-        assert all("leaks" in draw.why and "casting.yield_shell" in draw.facts for draw in b.draws)
+        assert all("leaks" in draw.why and "casting.yield_shell" in draw.facts for draw in b.usages)
 
 
 def test_enlarging_takes_volumes_and_paths_by_the_cube() -> None:

@@ -40,7 +40,7 @@ def part(copies: int = 2, **demands: object) -> Part:
 def drawn(*operations: Operation) -> dict[str, float]:
     found: dict[str, float] = {}
     for operation in operations:
-        for draw in operation.draws:
+        for draw in operation.usages:
             found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 
@@ -227,6 +227,6 @@ def test_everything_named_is_declared_in_the_shipped_tables() -> None:
     )
     for op in steps:
         assert set(op.cautions) <= set(shop.cautions)
-        for draw in op.draws:
+        for draw in op.usages:
             assert draw.resource == OWN_HOUR or draw.resource in shop.resources
             assert set(draw.facts) <= set(shop.facts)

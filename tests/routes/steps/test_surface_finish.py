@@ -35,7 +35,7 @@ def options(shop: Shop, start: float, target: float | None, **more: object) -> d
 def drawn(plan: FinishPlan) -> dict[str, float]:
     found: dict[str, float] = {}
     for operation in plan.operations:
-        for draw in operation.draws:
+        for draw in operation.usages:
             found[draw.resource] = found.get(draw.resource, 0.0) + draw.quantity
     return found
 
@@ -203,7 +203,7 @@ def test_paper_times_life_is_the_surface(start: float, reach: Reach, share: floa
     done_cm2 = copies * 50.0 * min(share, reach.block + reach.finger)
     for found in plan.values():
         for operation in found.operations:
-            used = [d for d in operation.draws if d.resource.startswith(("paper", "compound"))]
+            used = [d for d in operation.usages if d.resource.startswith(("paper", "compound"))]
             for draw in used[1:]:
                 life = shop.one(Abrasive, draw.resource).life_cm2
                 assert draw.quantity * life == pytest.approx(done_cm2)
@@ -273,7 +273,7 @@ def test_the_shipped_ladder_has_no_gaps(start: float) -> None:
     ladder = next(
         plan for name, plan in options(SHOP, start, target).items() if name.endswith("compound-fine")
     )
-    later = [d for op in ladder.operations for d in op.draws if d.resource in SHOP_ABRASIVES][1:]
+    later = [d for op in ladder.operations for d in op.usages if d.resource in SHOP_ABRASIVES][1:]
     assert len(later) >= 3
     assert not any("passes" in draw.why for draw in later)
 
