@@ -75,8 +75,8 @@ class SavedRequest:
         """The same again, of the parts that there still are.
 
         >>> SavedRequest.of(PlanRequest(budget=50.0, without=("lid",))).plan_request({"foot"})
-        PlanRequest(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None, pins={},
-        without=(), as_designed=False, copies=None)
+        PlanRequest(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None,
+        pins={}, without=(), as_designed=False, copies=None)
         """
         return PlanRequest(
             by=self.by,
