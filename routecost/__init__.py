@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from routecost.bill.rank_bill import rank as rank
     from routecost.builds.build import load_build as load_build
     from routecost.core.errors import InputError as InputError
-    from routecost.planning.setup.plan_request import PlanRequest as PlanRequest
+    from routecost.planning.choosing.plan_request import PlanRequest as PlanRequest
 
 _HOMES = {
     "load_build": "routecost.builds.build",
@@ -33,7 +33,7 @@ _HOMES = {
     "measure": "routecost.bill.rank_bill",
     "changes": "routecost.api.sensitivity",
     "thresholds": "routecost.api.sensitivity",
-    "PlanRequest": "routecost.planning.setup.plan_request",
+    "PlanRequest": "routecost.planning.choosing.plan_request",
     "plan": "routecost.api.plan_bill",
     "revisit": "routecost.api.revisit",
     "save": "routecost.api.revisit",

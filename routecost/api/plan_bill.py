@@ -11,13 +11,21 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from routecost.bill.rank_bill import as_build, rank
 from routecost.builds.build import Build
+from routecost.buying.buy_list import Item, items
+from routecost.buying.options import Workshop
+from routecost.buying.totals import Totals, totals
 from routecost.costing.ranking import RankedPart
-from routecost.planning.buying.buy_list import Item, items
-from routecost.planning.buying.options import Workshop
-from routecost.planning.buying.totals import Totals, totals
 from routecost.planning.choosing.candidates import Candidates, candidates_of
 from routecost.planning.choosing.choice import Choice
+from routecost.planning.choosing.date_limits import Dates, with_date_limits
+from routecost.planning.choosing.deadlines import (
+    Calendar,
+    ScheduledChoice,
+    choose_with_deadlines,
+    first_day,
+)
 from routecost.planning.choosing.limits import Limits, Objective
+from routecost.planning.choosing.plan_request import CheckedRequest, PlanRequest, checked_request
 from routecost.planning.comparing.alternatives import alternative_plans
 from routecost.planning.comparing.baseline import Baseline, baseline_of
 from routecost.planning.comparing.frontier import Point, frontier
@@ -26,20 +34,12 @@ from routecost.planning.comparing.makespan_frontier import MakespanPoint, makesp
 from routecost.planning.comparing.monte_carlo import OutlaySample, sample_outlay
 from routecost.planning.progress.in_progress import InProgress, WorkInProgress, work_in_progress
 from routecost.planning.progress.saved_plan import SavedPlan
-from routecost.planning.scheduling.date_limits import Dates, with_date_limits
-from routecost.planning.scheduling.deadlines import (
-    Calendar,
-    ScheduledChoice,
-    choose_with_deadlines,
-    first_day,
-)
-from routecost.planning.scheduling.timetable import Timetable, deliveries, schedule
-from routecost.planning.setup.plan_request import CheckedRequest, PlanRequest, checked_request
-from routecost.planning.setup.workshop import workshop_of
+from routecost.scheduling.timetable import Timetable, deliveries, schedule
+from routecost.scheduling.workshop import workshop_of
 from routecost.shop.standards import OrderingStandards
 
 if TYPE_CHECKING:
-    from routecost.planning.scheduling.makespan_spread import MakespanSpread
+    from routecost.scheduling.makespan_spread import MakespanSpread
 
 SECONDS = 60.0
 """How long one choice may take: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
@@ -211,7 +211,7 @@ def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> B
 
 
 def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
-    from routecost.planning.scheduling.makespan_spread import makespan_spread
+    from routecost.scheduling.makespan_spread import makespan_spread
 
     if found.timetable is None:
         return None

@@ -11,10 +11,10 @@ from typing import Any
 from routecost.api.plan_bill import SECONDS, BillPlan, plan
 from routecost.bill.rank_bill import as_build
 from routecost.builds.build import Build
+from routecost.buying.options import Option
+from routecost.buying.totals import Totals, totals
 from routecost.core.errors import InputError
 from routecost.core.money import minor_digits
-from routecost.planning.buying.options import Option
-from routecost.planning.buying.totals import Totals, totals
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.baseline import broken

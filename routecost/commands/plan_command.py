@@ -76,8 +76,8 @@ def _plan(options: argparse.Namespace) -> int:
     from routecost.api.plan_bill import plan
     from routecost.api.revisit import save
     from routecost.builds.build import load_build
+    from routecost.planning.choosing.plan_request import PlanRequest
     from routecost.planning.progress.saved_plan import saved_or_none
-    from routecost.planning.setup.plan_request import PlanRequest
 
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
@@ -217,8 +217,8 @@ def _check_files(options: argparse.Namespace) -> None:
 
 
 def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
+    from routecost.buying.buy_list import shopping_csv
     from routecost.core.files import write_for_user
-    from routecost.planning.buying.buy_list import shopping_csv
     from routecost.reports.icalendar import timetable_ical
     from routecost.reports.text.timetable_text import timetable_csv
 

@@ -7,10 +7,10 @@ import streamlit as st
 
 from routecost.api.sensitivity import stale
 from routecost.builds.stale_prices import stale_summary
+from routecost.buying.purchases import buy_list
 from routecost.core.money import shown
 from routecost.page import state
 from routecost.page.charts import routes_chart
-from routecost.planning.buying.purchases import buy_list
 from routecost.reports.workbook import workbook_bytes
 
 

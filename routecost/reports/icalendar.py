@@ -7,8 +7,8 @@ import uuid
 from collections import Counter
 from collections.abc import Iterator
 
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 FOLD = 75
 """Octets a line may have, its line break not counted (RFC 5545, 3.1)."""

@@ -20,8 +20,8 @@ from routecost.api.revisit import revisit, save
 from routecost.cli import main
 from routecost.core.errors import InputError
 from routecost.core.money import minor_digits
+from routecost.planning.choosing.plan_request import PlanRequest
 from routecost.planning.progress.saved_plan import BEFORE, NAME, read_saved
-from routecost.planning.setup.plan_request import PlanRequest
 from routecost.reports.json.plan_json import plan_json
 
 FEW = ("nest-chamber", "chamber-lid", "foot", "water-tower", "glow-block", "m4-screw")

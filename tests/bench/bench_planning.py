@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from routecost.planning.buying.options import options_of
+from routecost.buying.options import options_of
 from routecost.planning.choosing.choice import bill_problem, choose
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.model import model_of

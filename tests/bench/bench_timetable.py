@@ -18,7 +18,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from routecost.builds.working_time import read_working_time
-from routecost.planning.scheduling.timetable import schedule
+from routecost.scheduling.timetable import schedule
 from tests.planning.made_plans import made_plans
 
 SIZES = (1, 3, 10, 20, 50, 200)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import permutations
 
-from routecost.planning.scheduling.tasks import TaskNetwork
+from routecost.scheduling.tasks import TaskNetwork
 
 
 def least_makespan(network: TaskNetwork) -> int:

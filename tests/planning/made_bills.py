@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 
-from routecost.planning.buying.options import Workshop
+from routecost.buying.options import Workshop
 from routecost.routes.process.operation import Operation, ProcessPlan, Usage, Verdict, own_time
 from tests.planning.small_bills import Units, tariff
 

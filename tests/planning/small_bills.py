@@ -10,9 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
+from routecost.buying.options import Option, Workshop, options_of
 from routecost.core.errors import Fault
 from routecost.costing.tariff import Tariff
-from routecost.planning.buying.options import Option, Workshop, options_of
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict, own_time
 from routecost.shop.price_log import PriceRow, price_list

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from routecost.api.plan_bill import BillPlan, plan
 from routecost.demo.demo_build import write_demo
-from routecost.planning.setup.plan_request import PlanRequest
+from routecost.planning.choosing.plan_request import PlanRequest
 
 PARTS = ("foot", "knob", "magnet")
 LEAST_ORDER = 500.0

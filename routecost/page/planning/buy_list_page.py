@@ -9,10 +9,10 @@ import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.buy_list import Item, from_stock, shopping_csv
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.planning.plan_captions import currency, named
-from routecost.planning.buying.buy_list import Item, from_stock, shopping_csv
-from routecost.planning.buying.totals import Totals
 from routecost.reports.workbook.plan_book import plan_workbook_bytes
 
 

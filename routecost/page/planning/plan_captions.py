@@ -7,8 +7,8 @@ import re
 from collections.abc import Mapping, Sequence
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.frontier import trades
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.planning.comparing.option_diff import told

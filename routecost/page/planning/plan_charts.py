@@ -11,10 +11,10 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from routecost.buying.totals import Totals
 from routecost.page.charts import INK, KIND_SHADES
-from routecost.planning.buying.totals import Totals
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 PAPER = "#fbfbf8"
 BAND = "#e6eae4"

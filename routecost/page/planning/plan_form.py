@@ -13,7 +13,7 @@ from routecost.api.plan_bill import SECONDS
 from routecost.builds.build import Build
 from routecost.costing.ranking import Ranking
 from routecost.planning.choosing.limits import ObjectiveName
-from routecost.planning.setup.plan_request import PlanRequest
+from routecost.planning.choosing.plan_request import PlanRequest
 
 OBJECTIVE_TEXT: dict[ObjectiveName, str] = {
     "full": "full cost",

@@ -6,6 +6,8 @@ import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.options import Option
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.page import state
 from routecost.page.planning.buy_list_page import shopping
@@ -13,8 +15,6 @@ from routecost.page.planning.plan_captions import currency, plain
 from routecost.page.planning.plan_form import plan_form
 from routecost.page.planning.plan_state import last_question, plan_request, planned
 from routecost.page.planning.tradeoffs_page import trades_section
-from routecost.planning.buying.options import Option
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.baseline import Baseline, Difference
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.text.plan_sentences import (

@@ -11,10 +11,10 @@ from routecost.page import state
 from routecost.page.planning.plan_charts import between, gantt_chart, load_chart
 from routecost.page.planning.plan_form import usual
 from routecost.page.planning.plan_state import plan_request, planned, request
-from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.planning.scheduling.timetable import Timetable
 from routecost.reports.icalendar import timetable_ical
 from routecost.reports.text.timetable_text import CAUSES, clock, date, moment, sure, timetable_csv
+from routecost.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.scheduling.timetable import Timetable
 
 SPANS = {"all of it": 0, "four weeks": 28, "two weeks": 14, "a week": 7, "three days": 3}
 

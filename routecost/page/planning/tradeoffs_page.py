@@ -8,12 +8,12 @@ import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.charts import spread_chart
 from routecost.page.planning.plan_captions import currency, finish_trades, hours_trades, otherwise, plain
 from routecost.page.planning.plan_charts import Mark, trade_chart
 from routecost.page.planning.plan_state import plan_request, request
-from routecost.planning.buying.totals import Totals
 from routecost.reports.text.timetable_text import date
 
 RIVALS = 5

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from routecost.buying.options import Option, Workshop, options_of
 from routecost.costing.ranking import contenders
-from routecost.planning.buying.options import Option, Workshop, options_of
 from routecost.planning.choosing.dominance import undominated
 from routecost.planning.choosing.problem import Problem
 from routecost.routes.process.operation import ProcessPlan

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from time import perf_counter
 from typing import Literal
 
+from routecost.buying.options import Option, Workshop
+from routecost.buying.totals import Totals, totals
 from routecost.core.money import minor_digits
-from routecost.planning.buying.options import Option, Workshop
-from routecost.planning.buying.totals import Totals, totals
 from routecost.planning.choosing.dominance import undominated
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem

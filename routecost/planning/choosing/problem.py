@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from routecost.buying.options import Option, Workshop
+from routecost.buying.packs import cheapest_packs, payable, worth_buying
+from routecost.buying.service_orders import least_order
 from routecost.core.arrays import Bools, Floats
-from routecost.planning.buying.options import Option, Workshop
-from routecost.planning.buying.packs import cheapest_packs, payable, worth_buying
-from routecost.planning.buying.service_orders import least_order
 from routecost.routes.process.operation import OWN_HOUR
 from routecost.shop.price_log import Offer
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routecost.planning.buying.totals import Totals, totals
+from routecost.buying.totals import Totals, totals
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
 from routecost.planning.comparing.baseline import best_of_routes, broken

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from routecost.buying.options import Option, Workshop
+from routecost.buying.purchases import BuyLine
+from routecost.buying.service_orders import least_order
+from routecost.buying.totals import Totals, totals
 from routecost.core.arrays import Floats
 from routecost.costing.estimate import price_plans
 from routecost.costing.ranking import in_order
-from routecost.planning.buying.options import Option, Workshop
-from routecost.planning.buying.purchases import BuyLine
-from routecost.planning.buying.service_orders import least_order
-from routecost.planning.buying.totals import Totals, totals
 from routecost.planning.choosing.limits import LimitName, Limits, Objective
 from routecost.planning.choosing.problem import Problem
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.planning.choosing.choice import Choice, choose
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem

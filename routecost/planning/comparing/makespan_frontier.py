@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.planning.choosing.choice import choose
+from routecost.planning.choosing.date_limits import hours_between, until
+from routecost.planning.choosing.deadlines import Calendar, booked
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
 from routecost.planning.choosing.solver import share_over
 from routecost.planning.comparing.frontier import GAP, POINTS
-from routecost.planning.scheduling.date_limits import hours_between, until
-from routecost.planning.scheduling.deadlines import Calendar, booked
-from routecost.planning.scheduling.workdays import HORIZON_DAYS
+from routecost.scheduling.workdays import HORIZON_DAYS
 
 
 @dataclass(frozen=True, eq=False)

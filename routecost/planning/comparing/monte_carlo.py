@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routecost.buying.options import Workshop
+from routecost.buying.service_orders import counts_to_least, least_order, service_of
+from routecost.buying.totals import Totals
 from routecost.core.arrays import Floats
 from routecost.costing.tariff import Tariff
 from routecost.costing.uncertainty.spread import Law, Spread, sample
-from routecost.planning.buying.options import Workshop
-from routecost.planning.buying.service_orders import counts_to_least, least_order, service_of
-from routecost.planning.buying.totals import Totals
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import Objective
 

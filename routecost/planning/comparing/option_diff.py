@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from routecost.planning.buying.options import Option
+from routecost.buying.options import Option
 from routecost.routes.process.operation import ProcessPlan
 
 

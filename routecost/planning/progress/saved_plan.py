@@ -11,7 +11,7 @@ from pathlib import Path
 from routecost.core.cache.store import plain_of, value_of
 from routecost.core.errors import InputError
 from routecost.core.files import write_for_user
-from routecost.planning.setup.plan_request import PlanRequest
+from routecost.planning.choosing.plan_request import PlanRequest
 
 NAME = "plan.json"
 FIGURES = ("hour_worth", "budget", "own_hours", "printer_hours")

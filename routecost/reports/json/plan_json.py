@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.buy_list import Item
+from routecost.buying.options import Option
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits
-from routecost.planning.buying.buy_list import Item
-from routecost.planning.buying.options import Option
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.frontier import Point
 from routecost.planning.comparing.infeasibility import Shortfall
 from routecost.planning.comparing.makespan_frontier import MakespanPoint

@@ -10,9 +10,9 @@ from rich.padding import Padding
 from rich.text import Text
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.buy_list import Item, from_stock
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
-from routecost.planning.buying.buy_list import Item, from_stock
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.baseline import Baseline, shared_purchases
 from routecost.planning.comparing.frontier import Point, trades
 from routecost.planning.comparing.makespan_frontier import MakespanPoint

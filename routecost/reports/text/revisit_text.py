@@ -8,8 +8,8 @@ from rich.console import Console
 from rich.text import Text
 
 from routecost.api.revisit import Revisit
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.json.plan_json import plan_json, way_json
 from routecost.reports.text.plan_sentences import LIMIT_TEXT

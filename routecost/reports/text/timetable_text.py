@@ -14,11 +14,11 @@ from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
-from routecost.planning.scheduling.day_loads import DayLoad
-from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.text.terminal import make_table
+from routecost.scheduling.day_loads import DayLoad
+from routecost.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 NAME = 18
 """Columns for a name beside the chart; longer names are cut."""

@@ -8,10 +8,10 @@ from itertools import groupby
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.buy_list import Item, from_stock
+from routecost.buying.service_orders import counts_to_least, least_order, service_of
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits
-from routecost.planning.buying.buy_list import Item, from_stock
-from routecost.planning.buying.service_orders import counts_to_least, least_order, service_of
-from routecost.planning.buying.totals import Totals
 from routecost.reports.workbook.book import FIRST_ROW, Book
 
 

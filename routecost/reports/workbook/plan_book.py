@@ -8,10 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.service_orders import least_order, without_shares
+from routecost.buying.totals import Totals
 from routecost.core.errors import InputError
 from routecost.costing.estimate import Estimate, price_plans
-from routecost.planning.buying.service_orders import least_order, without_shares
-from routecost.planning.buying.totals import Totals
 from routecost.reports.workbook.book import Book, Fill, workbook, write_book
 from routecost.reports.workbook.buy_list_sheet import fill_shopping
 from routecost.reports.workbook.operation_sheet import fill_operations

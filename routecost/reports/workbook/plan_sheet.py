@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.reports.text.plan_sentences import objective_text, sureness
 from routecost.reports.workbook.book import FIRST_ROW, Book
 from routecost.reports.workbook.operation_sheet import AMOUNT, HOURS, SPEND, sum_of

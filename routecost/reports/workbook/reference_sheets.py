@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.planning.buying.purchases import buy_list
+from routecost.buying.purchases import buy_list
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 from routecost.routes.process.operation import OWN_HOUR
 

@@ -10,7 +10,7 @@ import pytest
 
 from routecost.builds.working_time import read_working_time
 from routecost.page.planning.plan_charts import Mark, between, gantt_chart, load_chart, trade_chart
-from routecost.planning.scheduling.timetable import Timetable, schedule
+from routecost.scheduling.timetable import Timetable, schedule
 from tests.planning.made_plans import made_plans, plan, step
 from tests.reports.small_plan import made_at_home
 

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from routecost.buying.buy_list import shopping_csv
 from routecost.core.money import shown
 from routecost.page.planning.plan_charts import BAND, LINE, PHASE_SHADES
-from routecost.planning.buying.buy_list import shopping_csv
 from routecost.reports.icalendar import timetable_ical
 from routecost.reports.text.timetable_text import date
 from tests.page.browser import looked_at, needs_browser, served

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.planning.choosing.choice import bill_problem, choose
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.comparing.frontier import Axis, Point, frontier, trades

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from routecost.planning.buying.totals import Totals, totals
+from routecost.buying.totals import Totals, totals
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import Objective
 from routecost.planning.comparing.monte_carlo import sample_outlay

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from routecost.planning.buying.options import Option
+from routecost.buying.options import Option
 from routecost.planning.comparing.option_diff import nearest, told
 from routecost.routes.process.operation import ProcessPlan
 from tests.planning.small_bills import random_bill

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from routecost.api.plan_bill import BillPlan, plan
+from routecost.buying.buy_list import from_stock
+from routecost.buying.service_orders import counts_to_least, least_order, service_of
 from routecost.core.errors import InputError
-from routecost.planning.buying.buy_list import from_stock
-from routecost.planning.buying.service_orders import counts_to_least, least_order, service_of
-from routecost.planning.setup.plan_request import PlanRequest
+from routecost.planning.choosing.plan_request import PlanRequest
 from routecost.reports.workbook.buy_list_sheet import round_half_up
 from routecost.reports.workbook.plan_book import plan_workbook_bytes, write_plan_workbook
 from tests.reports.small_plan import LEAST_ORDER, made_at_home, ordered, small_build

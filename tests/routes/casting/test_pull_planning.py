@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from scipy.stats import binom
 
 from routecost.builds.working_time import WorkingTime
-from routecost.planning.scheduling.timetable import schedule
 from routecost.routes.casting.molds import CUT, OPEN, TWO_PART, Mold, molds_for
 from routecost.routes.casting.pots import molds_in_pot, pot_for
 from routecost.routes.casting.pull_planning import Casting, Mix, casting_of, mix_of
@@ -22,6 +21,7 @@ from routecost.routes.casting.rounds import rounds_until
 from routecost.routes.physics.boxes import Block
 from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Verdict
 from routecost.routes.process.part import Demands
+from routecost.scheduling.timetable import schedule
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
 from tests.routes.casting.cast_shape import (

@@ -1,0 +1,159 @@
+"""A plan whose timetable holds its dates. Limits alone do not see who waits for whose hands, so where the best
+plan is late by its timetable, plans are tried that would have to be done some days sooner."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+from routecost.builds.working_time import WorkingTime
+from routecost.buying.totals import Totals
+from routecost.planning.choosing.choice import PROVEN, Choice, choose, value_of
+from routecost.planning.choosing.date_limits import Dates, hours_between, with_date_limits
+from routecost.planning.choosing.limits import Limits, Objective
+from routecost.planning.choosing.problem import Problem
+from routecost.planning.choosing.solver import share_over
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.workdays import HORIZON_DAYS
+
+SOONER_DAYS = (0, 1, 2, 3, 4, 5, 7, 9, 12, 16)
+"""How much sooner plans would have to be done that are tried in turn, in days: most dates hold after a few."""
+GAP = 0.01
+"""Of those plans: what they lack is a timetable, not the last per cent."""
+
+Schedule = Callable[[Totals], Timetable]
+
+
+@dataclass(frozen=True, eq=False)
+class ScheduledChoice:
+    """A choice with its timetable."""
+
+    choice: Choice
+    timetable: Timetable | None
+    late: dict[str, dt.date]
+    """Parts that end after their day in the best timetable found."""
+    rounds: int
+    """Other plans that were tried because the first was late."""
+
+
+@dataclass(frozen=True, eq=False)
+class Calendar:
+    """What dates are counted by."""
+
+    dates: Dates
+    working: WorkingTime
+    printers: int
+    delivered_days: float
+    """Until the first deliveries; hours booked in the options are those after it."""
+    schedule: Schedule
+
+
+def choose_with_deadlines(
+    problem: Problem,
+    objective: Objective,
+    asked: Limits,
+    calendar: Calendar,
+    *,
+    gap: float = 0.0,
+    seconds: float = math.inf,
+) -> ScheduledChoice:
+    """The best plan within the limits whose timetable holds the dates, as far as one is found; else the one that
+    is late by the fewest days.
+
+    A first plan that holds its dates is proven best within the gap. Of a later one the bound is that of the first,
+    because no plan that holds the dates undercuts what any plan costs that keeps their limits. A late plan is
+    told as not proven: it does not keep what was asked.
+    """
+    deadline = perf_counter() + seconds
+    limits = with_date_limits(asked, calendar.dates, calendar.working, calendar.printers)
+    first = choose(problem, objective, limits, gap=gap, seconds=seconds)
+    if first.totals is None:
+        return ScheduledChoice(first, None, {}, 0)
+    best = _timed(first, calendar, 0)
+    by_booking = booked(problem)
+    for rounds, days in enumerate(SOONER_DAYS, start=1):
+        if not best.late or perf_counter() > deadline:
+            break
+        within = _within(asked, days, calendar)
+        left = max(0.0, deadline - perf_counter())
+        found = choose(by_booking, objective, within, gap=max(gap, GAP), seconds=left)
+        if found.totals is None:
+            break  # what is done sooner still does not exist either
+        # chosen by the hours that a timetable books; its worth is by those it takes
+        tried = _timed(_as_asked(found, first, limits), calendar, rounds)
+        if _days_late(tried) < _days_late(best):
+            best = tried
+    if best.late:
+        return replace(best, choice=replace(best.choice, status="feasible"))
+    return best
+
+
+def first_day(
+    problem: Problem, asked: Limits, calendar: Calendar, *, seconds: float = math.inf
+) -> dt.date | None:
+    """The first day as `finish_by` on which any plan may keep the limits; None where no day is late enough. What a
+    timetable makes of it may still be later."""
+    deadline = perf_counter() + seconds
+    start = calendar.dates.start
+
+    def may_be(days: int) -> bool:
+        dates = replace(calendar.dates, finish_by=start + dt.timedelta(days=days))
+        limits = with_date_limits(asked, dates, calendar.working, calendar.printers)
+        left = max(0.0, deadline - perf_counter())
+        return choose(problem, Objective("outlay"), limits, gap=1.0, seconds=left).found
+
+    low = 0 if calendar.dates.finish_by is None else (calendar.dates.finish_by - start).days
+    step = 1
+    while not may_be(low + step):
+        if low + step > HORIZON_DAYS or perf_counter() > deadline:
+            return None
+        low, step = low + step, 2 * step
+    high = low + step
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if may_be(middle) else (middle, high)
+    return start + dt.timedelta(days=high)
+
+
+def _within(asked: Limits, days: int, calendar: Calendar) -> Limits:
+    """Limits of a plan that is done so many days sooner, in hours that a timetable books."""
+    dates = calendar.dates.sooner(days)
+    found = with_date_limits(asked, dates, calendar.working, calendar.printers)
+    if dates.finish_by is None:
+        return found
+    hours = hours_between(calendar.delivered_days, dates.finish_by, dates, calendar.working)
+    own = asked.own_hours
+    return replace(found, own_hours=hours if own is None else min(own, hours))
+
+
+def booked(problem: Problem) -> Problem:
+    """The problem with the hours that a timetable books; each part's share of its order is in them."""
+    orders = tuple(replace(order, own_hours=0.0) for order in problem.orders)
+    return replace(problem, own_hours=problem.booked_hours, orders=orders)
+
+
+def _as_asked(found: Choice, first: Choice, limits: Limits) -> Choice:
+    assert found.totals is not None
+    value = value_of(found.totals, found.objective)
+    gap = share_over(value, first.value * (1.0 - first.gap))
+    return replace(
+        found, status="optimal" if gap <= PROVEN else "feasible", value=value, gap=gap, limits=limits
+    )
+
+
+def _timed(choice: Choice, calendar: Calendar, rounds: int) -> ScheduledChoice:
+    assert choice.totals is not None
+    table = calendar.schedule(choice.totals)
+    return ScheduledChoice(choice, table, calendar.dates.late(table.ends), rounds)
+
+
+def _days_late(found: ScheduledChoice) -> float:
+    assert found.timetable is not None
+    ends = found.timetable.ends
+    return sum(
+        (ends[part] - dt.datetime.combine(day, dt.time())).total_seconds() / 86400.0
+        for part, day in found.late.items()
+    )
