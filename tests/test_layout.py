@@ -23,7 +23,7 @@ ROOMS = (
     "builds", "buying", "scheduling", "bill", "learning",
     "planning.choosing", "planning.comparing", "planning.progress",
     "api", "demo",
-    "reports.json", "reports.text", "reports.workbook", "reports",
+    "reports.wording", "reports.json", "reports.files", "reports.text", "reports.workbook", "reports",
     "page", "page.planning", "page.main", "page.run",
     "commands", "cli", "__main__",
 )  # fmt: skip

@@ -58,7 +58,8 @@ def _rank(options: argparse.Namespace) -> int:
         return tell_json(ranking_json(ranking))
     from routecost.api.sensitivity import stale
     from routecost.builds.stale_prices import stale_summary
-    from routecost.reports.text.terminal import console, print_notes, print_ranking
+    from routecost.reports.text.ranking_text import print_notes, print_ranking
+    from routecost.reports.text.terminal import console
 
     out = console()
     print_notes(build, out)
@@ -85,7 +86,8 @@ def _explain(options: argparse.Namespace) -> int:
         )
     if options.json:
         return tell_json(explanation_json(found, options.all))
-    from routecost.reports.text.terminal import console, print_explanation
+    from routecost.reports.text.explanation_text import print_explanation
+    from routecost.reports.text.terminal import console
 
     names = {route.id: route.name for route in build.routes}
     print_explanation(found, console(), names[options.route], every=options.all)
@@ -96,7 +98,8 @@ def _risk(options: argparse.Namespace) -> int:
     from routecost.bill.rank_bill import rank
     from routecost.builds.build import load_build
     from routecost.costing.uncertainty.risk import assess
-    from routecost.reports.text.risk_text import print_risk, risk_json
+    from routecost.reports.json.risk_json import risk_json
+    from routecost.reports.text.risk_text import print_risk
 
     draws = within(options.draws, 100, 1_000_000, "--draws")
     seed = within(options.seed, 0, 10**9, "--seed")

@@ -34,7 +34,8 @@ def _demo(options: argparse.Namespace) -> int:
     workbook = write_workbook(build, ranking, folder / "bill.xlsx")
     if options.json:
         return tell_json(ranking_json(ranking))
-    from routecost.reports.text.terminal import console, print_ranking
+    from routecost.reports.text.ranking_text import print_ranking
+    from routecost.reports.text.terminal import console
 
     out = console()
     out.print(f"{build.settings.name}: everything in this demo is invented. Written to {folder}/")

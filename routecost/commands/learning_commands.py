@@ -20,7 +20,8 @@ def add_commands(build_command: Add) -> None:
 def _fit(options: argparse.Namespace) -> int:
     from routecost.builds.build import load_build
     from routecost.learning.quotes_fit import fit, write_laws
-    from routecost.reports.text.learning_text import fits_json, print_fit, print_rows
+    from routecost.reports.json.fit_json import fits_json
+    from routecost.reports.text.learning_text import print_fit, print_rows
 
     with progress("measuring") as tick:
         build = load_build(options.build)
@@ -40,7 +41,8 @@ def _fit(options: argparse.Namespace) -> int:
 def _learn(options: argparse.Namespace) -> int:
     from routecost.builds.build import load_build
     from routecost.learning.learn import learn, write_learned
-    from routecost.reports.text.learning_text import learning_json, print_learning, print_rows
+    from routecost.reports.json.learning_json import learning_json
+    from routecost.reports.text.learning_text import print_learning, print_rows
 
     with progress("measuring") as tick:
         build = load_build(options.build)

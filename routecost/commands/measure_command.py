@@ -32,7 +32,8 @@ def _measure(options: argparse.Namespace) -> int:
     from routecost.core.cache.store import AnswerCache, user_folder
     from routecost.mesh.measuring.shape import Shape
     from routecost.mesh.reading.mesh_reader import read_mesh
-    from routecost.reports.text.measures_text import measures_json, print_measures
+    from routecost.reports.json.measures_json import measures_json
+    from routecost.reports.text.measures_text import print_measures
 
     fit = _volume(options.fit)
     if options.shell is not None and not 0.0 < options.shell < 1000.0:

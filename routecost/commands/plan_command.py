@@ -138,7 +138,7 @@ def _revisit(options: argparse.Namespace) -> int:
 
 def _tell_revisit(options: argparse.Namespace, found: Revisit, written: Sequence[Path]) -> int:
     if options.json:
-        from routecost.reports.text.revisit_text import revisit_json
+        from routecost.reports.json.revisit_json import revisit_json
 
         return tell_json({**revisit_json(found), "files": [str(path) for path in written]})
     from routecost.reports.text.revisit_text import print_revisit
@@ -219,8 +219,9 @@ def _check_files(options: argparse.Namespace) -> None:
 def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
     from routecost.buying.buy_list import shopping_csv
     from routecost.core.files import write_for_user
-    from routecost.reports.icalendar import timetable_ical
-    from routecost.reports.text.timetable_text import timetable_csv
+    from routecost.reports.files.buy_list_csv import buy_list_csv
+    from routecost.reports.files.icalendar import timetable_ical
+    from routecost.reports.files.timetable_csv import timetable_csv
 
     written: list[Path] = []
     if found.totals is None or found.timetable is None:
@@ -228,7 +229,7 @@ def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
             print("nothing was written, because there is no plan", file=sys.stderr)
         return written
     texts = {
-        options.buy_list: shopping_csv(found.items, found.workshop.tariff.currency),
+        options.buy_list: buy_list_csv(found.items, found.workshop.tariff.currency),
         options.timetable: timetable_csv(found.timetable),
         options.calendar: timetable_ical(found.timetable, found.build.settings.name),
     }

@@ -55,7 +55,8 @@ def add_commands(build_command: Add) -> None:
 
 def _price(options: argparse.Namespace) -> int:
     from routecost.builds.price_entry import add_price_texts
-    from routecost.reports.text.sensitivity_text import added_json, print_added
+    from routecost.reports.json.added_price_json import added_json
+    from routecost.reports.text.added_price_text import print_added
 
     texts = {name: getattr(options, name) or "" for name in _PRICE_COLUMNS}
     added = add_price_texts(options.build, texts)
@@ -70,7 +71,8 @@ def _price(options: argparse.Namespace) -> int:
 def _changes(options: argparse.Namespace) -> int:
     from routecost.api.sensitivity import changes
     from routecost.bill.rank_bill import as_build
-    from routecost.reports.text.sensitivity_text import changes_json, print_changes
+    from routecost.reports.json.changes_json import changes_json
+    from routecost.reports.text.changes_text import print_changes
 
     first, last = day(options.first, "--from"), day(options.last, "--to")
     assert first is not None
@@ -88,7 +90,8 @@ def _changes(options: argparse.Namespace) -> int:
 def _thresholds(options: argparse.Namespace) -> int:
     from routecost.api.sensitivity import thresholds
     from routecost.bill.rank_bill import as_build
-    from routecost.reports.text.sensitivity_text import print_thresholds, thresholds_json
+    from routecost.reports.json.thresholds_json import thresholds_json
+    from routecost.reports.text.thresholds_text import print_thresholds
 
     most = options.copies_to
     if most is not None:

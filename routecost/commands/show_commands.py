@@ -19,7 +19,8 @@ def add_commands(command: Add) -> None:
 
 
 def _tables(options: argparse.Namespace) -> int:
-    from routecost.reports.text.tables_text import print_tables, tables_json
+    from routecost.reports.json.tables_json import tables_json
+    from routecost.reports.text.tables_text import print_tables
 
     if options.json:
         return tell_json(tables_json(options.table))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log, prod
 
@@ -69,6 +69,14 @@ class Seen:
     grams: tuple[SeenGrams, ...]
     notes: tuple[Fault, ...]
     """Rows that tell less than they seem to."""
+
+
+def grams_ratios(found: Sequence[SeenGrams]) -> list[tuple[str, int, float]]:
+    """By resource: how often weighed, and the geometric mean of actual over planned."""
+    logs: dict[str, list[float]] = {}
+    for g in found:
+        logs.setdefault(g.resource, []).append(log(g.actual_g / g.planned_g))
+    return [(name, len(x), exp(sum(x) / len(x))) for name, x in sorted(logs.items())]
 
 
 def has_range(fact: Fact) -> bool:

@@ -6,7 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from routecost.page import state
-from routecost.reports.text.tables_text import TABLES, tables_json
+from routecost.reports.json.tables_json import TABLES, tables_json
 
 
 def tables_page() -> None:

@@ -19,12 +19,10 @@ from routecost.core.errors import InputError
 from routecost.demo.solids import rounded_block
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.reading.mesh_writer import write_mesh
-from routecost.reports.text.sensitivity_text import (
-    changes_json,
-    print_changes,
-    print_thresholds,
-    thresholds_json,
-)
+from routecost.reports.json.changes_json import changes_json
+from routecost.reports.json.thresholds_json import thresholds_json
+from routecost.reports.text.changes_text import print_changes
+from routecost.reports.text.thresholds_text import print_thresholds
 
 ROUTE = """\
 from math import ceil

@@ -13,6 +13,9 @@ from routecost.buying.buy_list import Item, from_stock, shopping_csv
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.planning.plan_captions import currency, named
+from routecost.planning.buying.buy_list import Item, from_stock
+from routecost.planning.buying.totals import Totals
+from routecost.reports.files.buy_list_csv import buy_list_csv
 from routecost.reports.workbook.plan_book import plan_workbook_bytes
 
 
@@ -39,7 +42,7 @@ def shopping(found: BillPlan, totals: Totals) -> None:
     list_, book = st.columns([1, 4])
     list_.download_button(
         "Take the buy list along",
-        data=shopping_csv(found.items, c),
+        data=buy_list_csv(found.items, c),
         file_name="buy-list.csv",
         mime="text/csv",
         on_click="ignore",

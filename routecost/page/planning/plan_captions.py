@@ -12,7 +12,7 @@ from routecost.core.money import shown
 from routecost.planning.comparing.frontier import trades
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.planning.comparing.option_diff import told
-from routecost.reports.text.plan_sentences import trade_text
+from routecost.reports.wording.plan_sentences import trade_text
 
 
 def currency(found: BillPlan) -> str:

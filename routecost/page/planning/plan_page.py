@@ -17,17 +17,17 @@ from routecost.page.planning.plan_state import last_question, plan_request, plan
 from routecost.page.planning.tradeoffs_page import trades_section
 from routecost.planning.comparing.baseline import Baseline, Difference
 from routecost.planning.comparing.option_diff import told
-from routecost.reports.text.plan_sentences import (
+from routecost.reports.wording.formats import date
+from routecost.reports.wording.plan_sentences import (
     LIMIT_TEXT,
-    enough,
     finish_text,
     first_day_text,
     margin_text,
     objective_text,
+    optimality_text,
     shortfall_text,
-    sureness,
+    sufficiency_text,
 )
-from routecost.reports.text.timetable_text import date
 
 MOST = 8
 """Differences that are told one by one; the rest is summed up."""
@@ -84,7 +84,7 @@ def _none(found: BillPlan) -> None:
         st.markdown(f"- {day}.")
     if found.why.each:
         st.markdown("Any one of these, with all the rest as it is:")
-        told = (f"- {shortfall_text(found, short, c)}: {enough(found)}" for short in found.why.each)
+        told = (f"- {shortfall_text(found, short, c)}: {sufficiency_text(found)}" for short in found.why.each)
         st.markdown("\n".join(told))
     elif found.why.together:
         st.markdown("No limit alone is in the way; all of these together are enough:")
@@ -101,7 +101,7 @@ def _head(found: BillPlan, totals: Totals) -> None:
         finish.metric("All done on", date(table.finish.date()))
     if found.limits.budget is not None:
         left.metric(f"Left of the budget, {c}", shown(found.limits.budget - totals.outlay, c))
-    st.markdown(f"**{sureness(found)}**")
+    st.markdown(f"**{optimality_text(found)}**")
     if table is not None and table.entries:
         st.caption(_capital(finish_text(found)) + ".")
     if found.scheduled.late:

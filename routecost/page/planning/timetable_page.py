@@ -11,10 +11,12 @@ from routecost.page import state
 from routecost.page.planning.plan_charts import between, gantt_chart, load_chart
 from routecost.page.planning.plan_form import usual
 from routecost.page.planning.plan_state import plan_request, planned, request
-from routecost.reports.icalendar import timetable_ical
-from routecost.reports.text.timetable_text import CAUSES, clock, date, moment, sure, timetable_csv
-from routecost.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.scheduling.timetable import Timetable
+from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.planning.scheduling.timetable import Timetable
+from routecost.reports.files.icalendar import timetable_ical
+from routecost.reports.files.timetable_csv import timetable_csv
+from routecost.reports.wording.formats import clock, date, moment
+from routecost.reports.wording.timetable_sentences import CAUSES, finish_proof
 
 SPANS = {"all of it": 0, "four weeks": 28, "two weeks": 14, "a week": 7, "three days": 3}
 
@@ -56,7 +58,7 @@ def _head(table: Timetable, late: dict[str, dt.date]) -> None:
     if offered > 0.0:
         share.metric("Of the hours until then", f"{booked / offered:.0%}")
     st.caption(
-        f"The last step ends at {clock(table.finish)}. {sure(table)} "
+        f"The last step ends at {clock(table.finish)}. {finish_proof(table)} "
         f"Times are rounded up to {table.step_min} min a step."
     )
     for part, day in late.items():

@@ -14,7 +14,8 @@ from routecost.page.charts import spread_chart
 from routecost.page.planning.plan_captions import currency, finish_trades, hours_trades, otherwise, plain
 from routecost.page.planning.plan_charts import Mark, trade_chart
 from routecost.page.planning.plan_state import plan_request, request
-from routecost.reports.text.timetable_text import date
+from routecost.planning.buying.totals import Totals
+from routecost.reports.wording.formats import date
 
 RIVALS = 5
 """Other plans that are named, those that win most often."""

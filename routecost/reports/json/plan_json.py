@@ -12,7 +12,7 @@ from routecost.core.money import minor_digits
 from routecost.planning.comparing.frontier import Point
 from routecost.planning.comparing.infeasibility import Shortfall
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
-from routecost.reports.text.timetable_text import timetable_json
+from routecost.reports.json.timetable_json import timetable_json
 
 
 def plan_json(found: BillPlan) -> dict[str, Any]:

@@ -17,19 +17,20 @@ from routecost.planning.comparing.baseline import Baseline, shared_purchases
 from routecost.planning.comparing.frontier import Point, trades
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.planning.comparing.option_diff import told
-from routecost.reports.text.plan_sentences import (
+from routecost.reports.text.terminal import make_table
+from routecost.reports.text.timetable_text import print_timetable
+from routecost.reports.wording.formats import date, hours, quantity
+from routecost.reports.wording.plan_sentences import (
     LIMIT_TEXT,
-    enough,
     finish_text,
     first_day_text,
     margin_text,
     objective_text,
+    optimality_text,
     shortfall_text,
-    sureness,
+    sufficiency_text,
     trade_text,
 )
-from routecost.reports.text.terminal import hours, make_table
-from routecost.reports.text.timetable_text import date, print_timetable
 
 MOST = 8
 """Differences that are told; the rest is summed up."""
@@ -112,7 +113,7 @@ def print_why_none(found: BillPlan, out: Console) -> None:
     if found.why is None:
         return
     for short in found.why.each:
-        out.print(indented(f"{shortfall_text(found, short, c)}: {enough(found)}"))
+        out.print(indented(f"{shortfall_text(found, short, c)}: {sufficiency_text(found)}"))
     if found.why.together:
         out.print("No single limit is in the way. All of these together would do:")
         for short in found.why.together:
@@ -139,7 +140,7 @@ def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[st
             style="bold",
         )
     )
-    out.print(sureness(found))
+    out.print(optimality_text(found))
     if found.scheduled.late:
         late = ", ".join(f"{part} (by {day})" for part, day in found.scheduled.late.items())
         out.print(Text(f"Late in the best timetable found: {late}.", style="bold"))
@@ -253,22 +254,6 @@ def _print_spread(found: BillPlan, out: Console) -> None:
     )
 
 
-def _share(share: float) -> str:
-    """
-    >>> _share(0.0), _share(0.002), _share(0.25)
-    ('none', 'less than 1 %', '25 %')
-    """
-    return "none" if share == 0.0 else "less than 1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
-
-
-def _quantity(quantity: float) -> str:
-    """
-    >>> _quantity(0.2854), _quantity(14946.0)
-    ('0.285', '14,946')
-    """
-    return f"{quantity:,.0f}" if quantity >= 1000.0 else f"{quantity:.3g}"
-
-
 def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
     c = found.workshop.tariff.currency
     scale = 10 ** minor_digits(c)
@@ -281,7 +266,7 @@ def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
         for i in lines:
             table.add_row(
                 escape(i.resource),
-                escape(f"{i.packs} x {i.pack}" if i.packs else f"{_quantity(i.quantity)} {i.unit}"),
+                escape(f"{i.packs} x {i.pack}" if i.packs else f"{quantity(i.quantity)} {i.unit}"),
                 shown(i.minor_units / scale, c),
                 i.price_as_of.isoformat(),
                 _left(i, c),
@@ -289,7 +274,7 @@ def _print_items(found: BillPlan, totals: Totals, out: Console) -> None:
         out.print(table)
     shelf = from_stock(totals)
     if shelf:
-        told = ", ".join(f"{_quantity(s.quantity)} {s.unit} {s.resource}" for s in shelf)
+        told = ", ".join(f"{quantity(s.quantity)} {s.unit} {s.resource}" for s in shelf)
         out.print(f"From the shelf: {told}.")
     worth = sum(i.left_over_worth for i in found.items)
     out.print(
@@ -304,4 +289,4 @@ def _left(i: Item, c: str) -> str:
     if not i.left_over:
         return ""
     keeps = f", keeps {i.keeps_days:g} days" if i.keeps_days else ""
-    return f"{_quantity(i.left_over)} {i.unit} ({shown(i.left_over_worth, c)}{keeps})"
+    return f"{quantity(i.left_over)} {i.unit} ({shown(i.left_over_worth, c)}{keeps})"

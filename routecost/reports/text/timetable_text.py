@@ -1,24 +1,22 @@
-"""A timetable for a terminal, as JSON and as CSV."""
+"""A timetable in a terminal."""
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import groupby
-from typing import Any
 
 from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
+from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.planning.scheduling.timetable import Timetable
+from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.text.terminal import make_table
-from routecost.scheduling.day_loads import DayLoad
-from routecost.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.scheduling.timetable import Timetable
-from routecost.scheduling.timetable_entries import Entry
+from routecost.reports.wording.formats import clock, date, moment
+from routecost.reports.wording.timetable_sentences import CAUSES, finish_proof
 
 NAME = 18
 """Columns for a name beside the chart; longer names are cut."""
@@ -26,13 +24,6 @@ CHART = 64
 """Columns of the chart: what is left of 100 beside a name and the day a part is done."""
 SIGNS = {"hands": "■", "machine": "=", "waiting": "·"}
 LEVELS = " ▁▂▃▄▅▆▇█"
-CAUSES = {
-    "start": "began at once",
-    "delivery": "waited for a delivery",
-    "order": "followed in the plan",
-    "machine": "waited for a machine",
-    "hands": "waited for hands",
-}
 
 
 def print_timetable(
@@ -53,34 +44,6 @@ def print_timetable(
     _print_chain(found, out)
 
 
-def date(day: dt.date) -> str:
-    """
-    >>> date(dt.date(2026, 3, 2))
-    'Mon 2026-03-02'
-    """
-    return f"{('Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun')[day.weekday()]} {day.isoformat()}"
-
-
-def clock(at: dt.datetime) -> str:
-    return f"{at:%H:%M}"
-
-
-def moment(at: dt.datetime) -> str:
-    """Without the year, which the first line tells.
-
-    >>> moment(dt.datetime(2026, 3, 2, 18, 5))
-    'Mon 03-02 18:05'
-    """
-    return f"{date(at.date())[:4]}{at:%m-%d %H:%M}"
-
-
-def sure(found: Timetable) -> str:
-    """How good the finish is, in a sentence."""
-    if found.status == "optimal":
-        return "No other order of this work ends sooner."
-    return f"Another order may save {found.gap_days:.1f} days at most: nothing can end before {moment(found.bound)}."
-
-
 def _print_head(found: Timetable, out: Console) -> None:
     opens, closes = (dt.timedelta(minutes=m) for m in found.working.window_min)
     midnight = dt.datetime.combine(found.start, dt.time())
@@ -88,7 +51,7 @@ def _print_head(found: Timetable, out: Console) -> None:
         f"All is done on {date(found.finish.date())} at {clock(found.finish)}, from {date(found.start)} on and "
         f"with hands from {clock(midnight + opens)} to {clock(midnight + closes)}."
     )
-    out.print(sure(found))
+    out.print(finish_proof(found))
     booked = sum(load.hands_min for load in found.days) / 60.0
     offered = sum(load.window_min for load in found.days) / 60.0
     share = f", {booked / offered:.0%} of the {offered:.0f} h until then" if offered else ""
@@ -202,67 +165,3 @@ def _print_chain(found: Timetable, out: Console, most: int = 10) -> None:
         names = escape(link.part), escape(link.operation)
         table.add_row(moment(link.start), *names, CAUSES[link.cause])
     out.print(table)
-
-
-def timetable_json(found: Timetable) -> dict[str, Any]:
-    """Plain dictionaries with stable names; times are local, ISO 8601."""
-    return {
-        "start": found.start.isoformat(),
-        "finish": found.finish.isoformat(),
-        "bound": found.bound.isoformat(),
-        "status": found.status,
-        "method": found.method,
-        "gap_days": found.gap_days,
-        "step_min": found.step_min,
-        "parts": {part: end.isoformat() for part, end in found.ends.items()},
-        "entries": [_entry(e) for e in found.entries],
-        "critical_chain": [
-            {
-                "part": link.part,
-                "operation": link.operation,
-                "start": link.start.isoformat(),
-                "until": link.until.isoformat(),
-                "cause": link.cause,
-            }
-            for link in found.chain
-        ],
-        "days": [_day(load) for load in found.days],
-    }
-
-
-def _entry(e: Entry) -> dict[str, Any]:
-    return {
-        "start": e.start.isoformat(),
-        "end": e.end.isoformat(),
-        "part": e.part,
-        "route": e.route,
-        "operation": e.operation,
-        "place": e.place,
-        "run": e.run,
-        "runs": e.runs,
-        "phase": e.phase,
-        "resource": e.resource,
-        "unit": e.unit,
-        "minutes": e.minutes,
-        "critical": e.is_critical,
-    }
-
-
-def _day(load: DayLoad) -> dict[str, Any]:
-    return {
-        "day": load.day.isoformat(),
-        "window_min": load.window_min,
-        "hands_min": load.hands_min,
-        "machine_min": load.machine_min,
-    }
-
-
-def timetable_csv(found: Timetable) -> str:
-    """One row an entry, with the columns of the JSON entries; lines end as RFC 4180 has them."""
-    out = io.StringIO(newline="")
-    rows = [_entry(e) for e in found.entries]
-    fields = list(rows[0]) if rows else ["start", "end", "part", "operation"]
-    writer = csv.DictWriter(out, fields)
-    writer.writeheader()
-    writer.writerows({**row, "critical": "yes" if row["critical"] else "no"} for row in rows)
-    return out.getvalue()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
-from routecost.buying.totals import Totals
-from routecost.reports.text.plan_sentences import objective_text, sureness
+from routecost.planning.buying.totals import Totals
+from routecost.reports.wording.plan_sentences import objective_text, optimality_text
 from routecost.reports.workbook.book import FIRST_ROW, Book
 from routecost.reports.workbook.operation_sheet import AMOUNT, HOURS, SPEND, sum_of
 from routecost.routes.process.operation import OWN_HOUR
@@ -100,7 +100,7 @@ def _sums(b: Book, sheet: Any, total: int, found: BillPlan, best: Totals, cells:
 
 
 def _told(found: BillPlan) -> tuple[str, ...]:
-    told = [f"The least {objective_text(found)}. {sureness(found)}"]
+    told = [f"The least {objective_text(found)}. {optimality_text(found)}"]
     if found.timetable is not None and found.timetable.entries:
         told.append(f"all done on {found.timetable.finish:%Y-%m-%d at %H:%M}")
     told += [f"late: {part}, which must be there by {day}" for part, day in found.scheduled.late.items()]

@@ -12,8 +12,9 @@ import pytest
 from routecost.buying.buy_list import shopping_csv
 from routecost.core.money import shown
 from routecost.page.planning.plan_charts import BAND, LINE, PHASE_SHADES
-from routecost.reports.icalendar import timetable_ical
-from routecost.reports.text.timetable_text import date
+from routecost.reports.files.buy_list_csv import buy_list_csv
+from routecost.reports.files.icalendar import timetable_ical
+from routecost.reports.wording.formats import date
 from tests.page.browser import looked_at, needs_browser, served
 from tests.reports.small_plan import made_at_home, small_build
 from tests.reports.workbook.recompute import Recomputed, row_of
@@ -62,7 +63,7 @@ def test_a_plan_is_asked_for_limited_and_taken_along(page) -> None:
         page.get_by_text(told).first.wait_for()
     page.get_by_text(f"To pay in all: {shown(best.outlay, 'EUR')} EUR").wait_for()
     page.get_by_text(date(found.timetable.finish.date())).first.wait_for()
-    assert taken(page, "Take the buy list along").decode() == shopping_csv(found.items, "EUR")
+    assert taken(page, "Take the buy list along").decode() == buy_list_csv(found.items, "EUR")
     book = Recomputed(taken(page, "Take the plan along as a workbook"))
     total = book.value("Buy list", "F", row_of(book.book["Buy list"], "to pay in all"))
     assert total == pytest.approx(best.outlay, abs=1e-9)

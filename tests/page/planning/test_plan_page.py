@@ -12,8 +12,9 @@ from streamlit.testing.v1 import AppTest
 from routecost.api.plan_bill import plan
 from routecost.buying.buy_list import shopping_csv
 from routecost.core.money import shown
-from routecost.planning.choosing.plan_request import PlanRequest
-from routecost.reports.text.timetable_text import date
+from routecost.planning.setup.plan_request import PlanRequest
+from routecost.reports.files.buy_list_csv import buy_list_csv
+from routecost.reports.wording.formats import date
 from tests.reports.small_plan import made_at_home, ordered, small_build
 
 PATIENCE_S = 120.0
@@ -83,7 +84,7 @@ def test_the_lists_of_the_suppliers_add_up_to_the_outlay() -> None:
         round(100 * a) for d in app.dataframe if "amount, EUR" in d.value for a in d.value["amount, EUR"]
     ]
     assert sum(cents) == sum(i.minor_units for i in found.items) == round(100 * found.totals.outlay)
-    assert shopping_csv(found.items, "EUR").count("\n") == len(cents) + 2
+    assert buy_list_csv(found.items, "EUR").count("\n") == len(cents) + 2
 
 
 def test_every_input_reaches_the_plan() -> None:

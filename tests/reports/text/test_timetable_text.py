@@ -11,8 +11,11 @@ import pytest
 from rich.console import Console
 
 from routecost.builds.working_time import read_working_time
+from routecost.planning.scheduling.timetable import Timetable, schedule
+from routecost.reports.files.timetable_csv import timetable_csv
+from routecost.reports.json.timetable_json import timetable_json
 from routecost.reports.text.terminal import WIDTH
-from routecost.reports.text.timetable_text import print_timetable, timetable_csv, timetable_json
+from routecost.reports.text.timetable_text import print_timetable
 from routecost.routes.process.operation import ProcessPlan
 from routecost.scheduling.timetable import Timetable, schedule
 from tests.planning.made_plans import made_plans, plan, step

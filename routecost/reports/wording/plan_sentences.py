@@ -9,8 +9,7 @@ from routecost.core.money import shown
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.frontier import Trade
 from routecost.planning.comparing.infeasibility import Margin, Shortfall
-from routecost.reports.text.terminal import hours
-from routecost.reports.text.timetable_text import date
+from routecost.reports.wording.formats import date, hours
 
 LIMIT_TEXT: dict[LimitName, str] = {
     "budget": "the budget",
@@ -32,7 +31,7 @@ def objective_text(found: BillPlan) -> str:
     }[objective.name]
 
 
-def sureness(found: BillPlan) -> str:
+def optimality_text(found: BillPlan) -> str:
     """How good the plan is proven to be."""
     if found.scheduled.late:
         return "No plan was found whose timetable holds the dates; this one misses them by the fewest days."
@@ -41,7 +40,7 @@ def sureness(found: BillPlan) -> str:
     return f"At most {found.choice.gap:.1%} could still be saved: proven."
 
 
-def enough(found: BillPlan) -> str:
+def sufficiency_text(found: BillPlan) -> str:
     """Whether a limit that is moved so far is known to do."""
     dated = found.request.dates.finish_by is not None or found.request.dates.needed_by
     return "that alone may do, if a timetable holds the dates" if dated else "that alone is enough"

@@ -1,0 +1,1 @@
+"""Text files that other programs open: CSV and iCalendar."""

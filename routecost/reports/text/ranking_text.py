@@ -1,0 +1,99 @@
+"""The ranking of every part and the bill in a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+
+from rich.console import Console
+from rich.text import Text
+
+from routecost.builds.build import Build
+from routecost.core.money import apportioned, shown
+from routecost.costing.ranking import RankedPart, Ranking
+from routecost.reports.text.terminal import make_table
+from routecost.reports.wording.formats import days, hours
+from routecost.reports.wording.verdicts import LEVEL_TEXT, first_reason
+
+
+def print_notes(build: Build, out: Console) -> None:
+    """What reading the meshes wants known."""
+    for note in build.warnings:
+        out.print(Text(f"note: {note}", style="dim"))
+
+
+def print_ranking(ranking: Ranking, out: Console, names: dict[str, str], *, every: bool = True) -> None:
+    """The bill with the best route of each part, then every part's routes in order."""
+    c = ranking.currency
+    out.print(
+        f"Prices as of {ranking.as_of}, in {c}; ranked by {ranking.by}; amounts are for all copies of a part."
+    )
+    if every:
+        for ranked in ranking.parts:
+            _print_part(ranked, out, names, c)
+    _print_bill(ranking, out, names)
+
+
+def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currency: str) -> None:
+    part = ranked.part
+    head = Text(f"\n{part.id}", style="bold")
+    head.append(f"  {part.description}, {part.copies} x", style="not bold")
+    out.print(head)
+    _row(out, "", "route", "verdict", "full cost", "spend", "own time", "lead", style="dim")
+    for place, e in enumerate(ranked.estimates, start=1):
+        out_of = e.plan.verdict.level == "ruled out"
+        _row(
+            out,
+            "-" if out_of else str(place),
+            names.get(e.route, e.route),
+            LEVEL_TEXT[e.plan.verdict.level],
+            shown(e.full, currency),
+            shown(e.spend, currency),
+            hours(e.own_hours),
+            days(e.lead_days),
+            style="dim" if out_of else ("bold" if e is ranked.best else ""),
+        )
+        _indented(e.plan.alternative, out, "dim" if out_of else "")
+        if e.plan.verdict.level != "suits":
+            _indented(first_reason(e), out, "dim" if out_of else "italic")
+
+
+_FIELDS = ("{:<2}", "{:<23}", "{:<19}", "{:>11}", "{:>11}", "{:>9}", "{:>8}")
+
+
+def _row(out: Console, *cells: str, style: str = "") -> None:
+    out.print(Text("  " + " ".join(f.format(c) for f, c in zip(_FIELDS, cells, strict=True)), style=style))
+
+
+def _indented(text: str, out: Console, style: str) -> None:
+    """A text below its row, broken at words."""
+    for line in textwrap.wrap(text, out.width - 9, break_long_words=True):
+        out.print(Text(f"       {line}", style=style))
+
+
+def _print_bill(ranking: Ranking, out: Console, names: dict[str, str]) -> None:
+    c = ranking.currency
+    numbers = ("copies", "full cost", "spend", "own time", "lead")
+    title = "\nThe bill, each part by itself"
+    table = make_table("part", "copies", "best route", *numbers[1:], numbers=numbers, title=title)
+    chosen = ranking.chosen
+    full = iter(apportioned([e.full for e in chosen], c))
+    spend = iter(apportioned([e.spend for e in chosen], c))
+    for ranked in ranking.parts:
+        e = ranked.best
+        if e is None:
+            table.add_row(ranked.part.id, str(ranked.part.copies), "none can make it")
+            continue
+        changes = " (with changes)" if e.plan.verdict.level == "changes" else ""
+        table.add_row(
+            ranked.part.id,
+            str(ranked.part.copies),
+            names.get(e.route, e.route) + changes,
+            shown(next(full), c),
+            shown(next(spend), c),
+            hours(e.own_hours),
+            days(e.lead_days),
+        )
+    table.add_section()
+    totals = (shown(ranking.full, c), shown(ranking.spend, c), hours(ranking.own_hours), "")
+    table.add_row("total", "", "", *totals, style="bold")
+    out.print(table)

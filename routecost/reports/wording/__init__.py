@@ -1,0 +1,1 @@
+"""Words that the terminal, the page, the workbook and the JSON share."""
