@@ -1,4 +1,4 @@
-"""The tables that only a build has: parts, quotes, stock, and the log of what really happened."""
+"""The tables that only a build has: parts, quotes, stock, and the log of work done."""
 
 from __future__ import annotations
 
@@ -13,86 +13,102 @@ from routecost.shop.schema import column
 class PartRow:
     """A row of parts.csv or parts.xlsx: one line of the bill of materials."""
 
-    part: str = column("its id, used in commands and files")
-    description: str = column("what it is", default="")
-    mesh: str = column("mesh file in the folder meshes/; empty for a line that is simply bought", default="")
-    unit: str = column("unit of the mesh, where the file states none", choices=UNITS, default="")
-    copies: int = column("how many the build needs", low=1, high=100000, default=1)
-    spares: int = column("how many more to make", low=0, high=100000, default=0)
+    part: str = column("part id, used in commands and files")
+    description: str = column("short description", default="")
+    mesh: str = column("mesh file in the folder meshes/; empty for a bought part", default="")
+    unit: str = column("unit of the mesh, if the file states none", choices=UNITS, default="")
+    copies: int = column("number of copies needed", low=1, high=100000, default=1)
+    spares: int = column("additional copies to make", low=0, high=100000, default=0)
     done: int = column(
-        "how many of them are made already, or bought, or ordered and paid: a plan is for the rest",
-        low=0, high=200000, default=0,
-    )  # fmt: skip
+        "copies that are finished, bought or ordered; plans cover the rest",
+        low=0,
+        high=200000,
+        default=0,
+    )
     clarity: str = column(
-        "how clear it must be", choices=("any", "translucent", "clear", "optical"), default="any"
+        "required clarity", choices=("any", "translucent", "clear", "optical"), default="any"
     )
     finish: str = column(
-        "how its surface must be", choices=("as-made", "smooth", "polished"), default="as-made"
+        "required surface finish", choices=("as-made", "smooth", "polished"), default="as-made"
     )
-    finish_share: float = column("share of the surface that clarity and finish are asked of",
-                                 low=0.01, high=1, default=1.0)  # fmt: skip
-    load_n: float = column("load it carries", header="load", unit="N", low=0, high=1e7, default=0.0)
+    finish_share: float = column(
+        "share of the surface that clarity and finish apply to", low=0.01, high=1, default=1.0
+    )
+    load_n: float = column("load on the part", header="load", unit="N", low=0, high=1e7, default=0.0)
     load_direction: str = column("direction of the load in the part's frame, such as z or 0 0 1", default="z")
     holds_liquid: bool = column("whether it must hold water", default=False)
     service_degc: float = column(
-        "hottest it gets", header="service_temp", unit="degC", low=-80, high=400, default=25.0
+        "highest service temperature", header="service_temp", unit="degC", low=-80, high=400, default=25.0
     )
-    tolerance_mm: float | None = column("plus or minus on its sizes", header="tolerance", unit="mm",
-                                        low=0.001, high=50, default=None)  # fmt: skip
-    largest_seam_mm: float | None = column("longest seam that may be seen; 0 mm: it may not be split",
-                                           header="largest_seam", unit="mm", low=0, default=None)  # fmt: skip
-    opaque: bool = column("whether it must hide what is behind it", default=False)
-    needed_by: dt.date | None = column("the day it must be there", default=None)
-    routes: str = column("route ids allowed, separated by spaces; empty: all", default="")
-    up: str = column("a pose you insist on, such as z or 0 0 1; empty: each route chooses", default="")
-    buy: str = column("resource to buy instead, one each a copy", default="")
-    note: str = column("anything you want to remember", default="")
+    tolerance_mm: float | None = column(
+        "tolerance on dimensions, plus or minus",
+        header="tolerance",
+        unit="mm",
+        low=0.001,
+        high=50,
+        default=None,
+    )
+    largest_seam_mm: float | None = column(
+        "longest visible seam allowed; 0 mm: the part must not be split",
+        header="largest_seam",
+        unit="mm",
+        low=0,
+        default=None,
+    )
+    opaque: bool = column("whether it must be opaque", default=False)
+    needed_by: dt.date | None = column("date by which it is needed", default=None)
+    routes: str = column("allowed route ids, separated by spaces; empty: all", default="")
+    up: str = column("required print orientation, such as z or 0 0 1; empty: each route chooses", default="")
+    buy: str = column("resource to buy instead, one for each copy", default="")
+    note: str = column("free text", default="")
 
 
 @dataclass(frozen=True, kw_only=True)
 class QuoteRow:
     """A row of quotes.csv: a supplier's written price for a part."""
 
-    supplier: str = column("who quoted")
-    service: str = column("the sla-service it stands for, where the tables know it", default="")
-    part: str = column("the part's id")
-    copies: int = column("copies that the price is for; more may be had at the same price a copy", low=1)
-    price: float = column("price of all these copies, tax and shipping included", low=0)
+    supplier: str = column("supplier")
+    service: str = column("sla-service of the quote, if it is in the tables", default="")
+    part: str = column("part id")
+    copies: int = column(
+        "copies that the price is for; larger orders are assumed to cost the same per copy", low=1
+    )
+    price: float = column("total price for these copies, including tax and shipping", low=0)
     currency: str = column("ISO 4217 code")
-    finish: str = column("finish quoted", choices=("as-printed", "sanded", "clear-coated", "polished"))
-    as_of: dt.date = column("day of the quote")
-    valid_until: dt.date = column("the last day on which it holds")
+    finish: str = column("quoted finish", choices=("as-printed", "sanded", "clear-coated", "polished"))
+    as_of: dt.date = column("date of the quote")
+    valid_until: dt.date = column("last day of validity")
     lead_days: float | None = column("calendar days to delivery", low=0, high=400, default=None)
-    source: str = column("where it is filed", default="quote")
+    source: str = column("where the quote is filed", default="quote")
 
 
 @dataclass(frozen=True, kw_only=True)
 class StockRow:
-    """A row of stock.csv: what is on the shelf."""
+    """A row of stock.csv: what is in stock."""
 
-    resource: str = column("what it is, as declared in resources.csv")
-    amount: str = column("how much is left, with its unit, such as 350 g")
-    as_of: dt.date | None = column("the day it was counted", default=None)
-    note: str = column("anything you want to remember", default="")
+    resource: str = column("resource id, as in resources.csv")
+    amount: str = column("amount in stock with its unit, such as 350 g")
+    as_of: dt.date | None = column("date of the count", default=None)
+    note: str = column("free text", default="")
 
 
 @dataclass(frozen=True, kw_only=True)
 class LogRow:
-    """A row of log.csv: a step of making a part that is done; what it really took, and how it came out, if known."""
+    """A row of log.csv: an operation that was done, with its actual time, mass and outcome if known."""
 
-    date: dt.date = column("the day it was done")
-    part: str = column("the part's id")
-    route: str = column("the route it was made by")
-    operation: str = column("the step, named as `routecost explain` names it, or by how the name begins")
+    date: dt.date = column("date of the work")
+    part: str = column("part id")
+    route: str = column("route id")
+    operation: str = column("operation name as in `routecost explain`, or the beginning of it")
     copies: int | None = column(
-        "copies it was for, those that failed included; empty: all of the part", low=1, default=None
+        "copies worked on, including failed ones; empty: all copies of the part", low=1, default=None
     )
-    minutes: float | None = column("hands-on time it took", unit="minute", low=0.01, default=None)
-    grams: float | None = column("how much of its main material it took", unit="g", low=0.001, default=None)
+    minutes: float | None = column("actual hands-on time", unit="minute", low=0.01, default=None)
+    grams: float | None = column("actual mass of its main material", unit="g", low=0.001, default=None)
     outcome: str = column(
-        "how a print, a pull or a filled shell came out, in one of the rows about it: one try, or as many as "
-        "copies says",
+        "result of a print, a casting or a filled shell, in one row for each: one attempt, or as many as copies "
+        "states",
         choices=("good", "failed"),
         default="",
     )
-    note: str = column("anything you want to remember", default="")
+    note: str = column("free text", default="")

@@ -1,4 +1,4 @@
-"""A price that was seen, added to a build's log."""
+"""Adds a price to a build's price log."""
 
 from __future__ import annotations
 
@@ -17,8 +17,8 @@ from routecost.shop.shop import read_tables
 from routecost.shop.table_reader import Placed, read_cell, read_table
 
 NAME = "prices.csv"
-SOURCE = "seen by hand"
-"""Where a price was seen, when the person who adds it does not say."""
+SOURCE = "entered by hand"
+"""Source of a price, if none is given."""
 
 
 @dataclass(frozen=True)
@@ -28,13 +28,13 @@ class AddedPrice:
     placed: Placed[PriceRow]
     path: Path
     replaces_shipped: int
-    """Shipped example prices of the resource that its first own price takes the place of."""
+    """Number of example prices of the resource that its first own price replaces."""
 
 
 def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
-    """Append a price to the build's prices.csv, which is made if it is not there; nothing else in it changes.
+    """Append a price to the build's prices.csv, which is created if missing; nothing else in it changes.
 
-    The same checks as for any table hold. Raises InputError with all that is wrong; the file is then untouched.
+    The same checks apply as for any table. Raises InputError with all faults; the file is then unchanged.
     """
     root = Path(folder)
     settings, path, faults = _settings(root), root / NAME, list[Fault]()
@@ -42,14 +42,14 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
     if any(line.strip() and not line.lstrip().startswith("#") for line in old):
         read_table(path, PriceRow, faults)
     texts = {f.name: value for f in fields(row) if isinstance(value := getattr(row, f.name), str)}
-    # rows of the log are lines, and lines that begin with # are remarks
+    # a row is one line, and lines that begin with # are comments
     one_line: dict[str, Any] = {name: " ".join(text.split()) for name, text in texts.items()}
     for name, text in one_line.items():
         if text.startswith("#"):
-            what = f"{text!r} would be read as a remark"
-            faults.append(Fault(NAME, f"a new row, column {name}", what, "begin with something else than #"))
+            what = f"{text!r} would be read as a comment"
+            faults.append(Fault(NAME, f"a new row, column {name}", what, "do not begin it with #"))
     if faults:
-        # a row behind one that cannot be read might not be read either
+        # a row after one that cannot be read might not be read either
         raise InputError(faults)
     files = [p.file for p in read_tables(root, []).prices if p.row.resource == row.resource]
     shipped = 0 if NAME in files else len(files)
@@ -58,15 +58,15 @@ def add_price(folder: str | Path, row: PriceRow) -> AddedPrice:
 
 
 def add_price_texts(folder: str | Path, texts: Mapping[str, str]) -> AddedPrice:
-    """The same from texts by column, as a person typed them; an empty currency is the build's own."""
+    """The same from texts by column, as typed; an empty currency means the build's own."""
     settings = _settings(Path(folder))
-    told = {header: text.strip() for header, text in texts.items()}
-    told["currency"] = told.get("currency") or settings.currency
-    told["source"] = told.get("source") or SOURCE
+    cells = {header: text.strip() for header, text in texts.items()}
+    cells["currency"] = cells.get("currency") or settings.currency
+    cells["source"] = cells.get("source") or SOURCE
     values, faults = {}, list[Fault]()
     for c in columns_of(PriceRow):
         try:
-            values[c.name] = read_cell(told.get(c.header, ""), c)
+            values[c.name] = read_cell(cells.get(c.header, ""), c)
         except UnitError as error:
             faults.append(Fault(NAME, f"a new row, column {c.header}", error.what, error.mend))
     if faults:
@@ -76,7 +76,7 @@ def add_price_texts(folder: str | Path, texts: Mapping[str, str]) -> AddedPrice:
 
 def _settings(root: Path) -> Settings:
     if not root.is_dir():
-        raise InputError.of(str(root), "", "there is no such folder", "name a build's folder")
+        raise InputError.of(str(root), "", "no such folder", "name a build's folder")
     faults: list[Fault] = []
     read = read_settings(root / "build.toml", faults)
     if read is None:

@@ -1,4 +1,4 @@
-"""Quotes that hold on a day: each becomes a priced resource of its own, and a note on its part."""
+"""Quotes that are valid on a day: each becomes a priced resource of its own, and a note on its part."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ class ReadQuotes:
     """Each with its first and last day."""
 
     def on(self, part: str, day: dt.date, copies: int) -> tuple[Quote, ...]:
-        """Quotes for a part that hold on a day for so many copies: of each supplier and finish the one for
-        most copies, since a quote for fewer may be had for more, but not the other way round."""
+        """Quotes for a part that are valid on a day for so many copies: of each supplier and finish the one for
+        most copies, since a price for fewer also applies to more, but not the other way round."""
         best: dict[tuple[str, str], Quote] = {}
         for quote, first, last in self.by_part.get(part, ()):
             if first <= day <= last and quote.copies <= copies:
@@ -38,21 +38,19 @@ class ReadQuotes:
 def read_quotes(
     rows: Iterable[Placed[QuoteRow]], parts: set[str], services: set[str], faults: list[Fault]
 ) -> ReadQuotes:
-    """Quotes as resources with prices; what is wrong is added to `faults`."""
+    """Quotes as resources with prices; faults are added to `faults`."""
     resources, prices = [], []
     by_part: dict[str, list[tuple[Quote, dt.date, dt.date]]] = {}
     for placed in rows:
         row = placed.row
         if row.part not in parts:
-            faults.append(
-                placed.fault("part", f"unknown part {row.part!r}", "name a part of the parts table")
-            )
+            faults.append(placed.fault("part", f"unknown part {row.part!r}", "use a part of the parts table"))
         if row.service and row.service not in services:
             mend = "the services are " + ", ".join(sorted(services)) + "; or leave it empty"
             faults.append(placed.fault("service", f"unknown service {row.service!r}", mend))
         if row.valid_until < row.as_of:
             faults.append(
-                placed.fault("valid_until", f"{row.valid_until} is before as_of", "write a later day")
+                placed.fault("valid_until", f"{row.valid_until} is before as_of", "enter a later date")
             )
             continue
         resource = f"quote {row.supplier}: {row.part} {row.finish} x{row.copies}"

@@ -1,4 +1,4 @@
-"""build.toml: what holds for the whole build."""
+"""build.toml: settings of the whole build."""
 
 from __future__ import annotations
 
@@ -18,48 +18,51 @@ UNITS = ("mm", "cm", "m", "in", "ft", "um")
 
 @dataclass(frozen=True, kw_only=True)
 class Settings:
-    """The keys of build.toml; those of [shop] stand in it as `owns` and `routes`."""
+    """The keys of build.toml; those of its section [shop] are in `ShopSettings`."""
 
-    name: str = column("what is being built")
-    currency: str = column("ISO 4217 code that all amounts are shown in", default="EUR")
-    unit: str = column("unit of meshes whose file and row state none", choices=UNITS, default="mm")
-    own_rate: float = column("what an hour of your own is worth, in the currency", low=0, high=10000)
-    hours_a_day: float = column("hours of your own on a working day", low=0.1, high=24, default=2.0)
+    name: str = column("name of the build")
+    currency: str = column("ISO 4217 code of the currency for all amounts", default="EUR")
+    unit: str = column("unit for meshes whose file and row state none", choices=UNITS, default="mm")
+    own_rate: float = column("value of an hour of your own time, in the currency", low=0, high=10000)
+    hours_a_day: float = column("hours of your own work on a working day", low=0.1, high=24, default=2.0)
     work_from: str = column(
-        "when they begin, such as 18:00; without it 18:00, or earlier so that they end by 22:00", default=""
+        "when daily work starts, such as 18:00; default 18:00, or earlier so that it ends by 22:00",
+        default="",
     )
     days_off: str = column(
-        "weekdays, dates and spans without own work, such as: sunday 2026-12-24/2027-01-02", default=""
+        "weekdays, dates and date ranges without work, such as: sunday 2026-12-24/2027-01-02", default=""
     )
-    budget: float | None = column("what may be spent in all, in the currency", low=0, default=None)
-    as_of: dt.date | None = column("day whose prices are used; without it, today", default=None)
-    stale_days: int = column("age in days from which a price is called old", low=1, high=36500, default=180)
+    budget: float | None = column("maximum outlay, in the currency", low=0, default=None)
+    as_of: dt.date | None = column("date of the prices used; default today", default=None)
+    stale_days: int = column(
+        "age in days above which a price is reported as old", low=1, high=36500, default=180
+    )
 
     @property
     def working_time(self) -> WorkingTime:
-        """When own hands work. Raises InputError, but not for settings that were read."""
+        """Hours of own work. Raises InputError, but not for settings that were read."""
         return read_working_time(self.hours_a_day, self.work_from, self.days_off)
 
 
 @dataclass(frozen=True)
 class ShopSettings:
-    """What stands in the shop, and route files of the user's own."""
+    """Machines owned, and route files of the user's own."""
 
     owns: tuple[str, ...] = ()
     routes: tuple[str, ...] = ()
 
 
 def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettings] | None:
-    """Settings of a build; everything wrong is added to `faults`."""
+    """Settings of a build; faults are added to `faults`."""
     name = path.name
     try:
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        mend = f"write one, or let `routecost new {path.parent}` write a starter"
-        faults.append(Fault(name, str(path.parent), "there is no build.toml in this folder", mend))
+        mend = f"create one, or run `routecost new {path.parent}`"
+        faults.append(Fault(name, str(path.parent), "no build.toml in this folder", mend))
         return None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        faults.append(Fault(name, "", f"not readable as TOML: {error}", "mend the named line"))
+        faults.append(Fault(name, "", f"not readable as TOML: {error}", "fix the line named"))
         return None
     except OSError as error:
         faults.append(Fault(name, "", f"cannot be read ({error.strerror})", "check the file"))
@@ -88,14 +91,14 @@ def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettin
         in_range = not number or ((c.low is None or value >= c.low) and (c.high is None or value <= c.high))
         if not fits or not in_range or (c.choices and value not in c.choices):
             faults.append(
-                Fault(name, f"key {c.name}", f"{value!r} does not fit", f"write {c.wants}: {c.meaning}")
+                Fault(name, f"key {c.name}", f"{value!r} is not valid", f"write {c.wants}: {c.meaning}")
             )
         else:
             values[c.name] = float(value) if c.kind is float else value
     currency = values.get("currency", "EUR")
     if not (isinstance(currency, str) and len(currency) == 3 and currency.isascii() and currency.isupper()):
         faults.append(
-            Fault(name, "key currency", f"{currency!r} is not a currency code", "write one such as EUR")
+            Fault(name, "key currency", f"{currency!r} is not a currency code", "use one such as EUR")
         )
     if values.keys() >= {"hours_a_day", "work_from", "days_off"}:
         try:
@@ -107,7 +110,7 @@ def read_settings(path: Path, faults: list[Fault]) -> tuple[Settings, ShopSettin
 
 def _shop(raw: Any, name: str, faults: list[Fault]) -> ShopSettings:
     if not isinstance(raw, dict):
-        faults.append(Fault(name, "[shop]", "is not a section", "write [shop] on a line of its own"))
+        faults.append(Fault(name, "[shop]", "is not a section", "write [shop] on its own line"))
         return ShopSettings()
     lists: dict[str, tuple[str, ...]] = {"owns": (), "routes": ()}
     for key, value in raw.items():

@@ -1,4 +1,4 @@
-"""Prices in use that were seen so long ago that they should be looked at again."""
+"""Prices in use that are so old that they should be checked."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from routecost.core.errors import Fault
 from routecost.shop.price_log import Offer
 
 _NAMED = 4
-"""So many are named in one line; more would not be read."""
+"""How many are named in one line."""
 
 
 @dataclass(frozen=True)
@@ -26,11 +26,11 @@ class StaleOffer:
     def note(self) -> Fault:
         o = self.offer
         what = f"the price of {o.resource} ({o.supplier}, {o.pack}) is {self.age_days} days old"
-        return Fault(o.place, "", what, "look it up again and add it with `routecost price`")
+        return Fault(o.place, "", what, "check it and add the current one with `routecost price`")
 
 
 def stale_offers(build: Build, day: dt.date | None, drawn: Iterable[str]) -> tuple[StaleOffer, ...]:
-    """Of the resources `drawn`, those whose price on the day is older than the build's `stale_days`, the
+    """Of the resources `drawn` by a bill, those whose price on the day is older than the build's `stale_days`, the
     oldest first. The price is the one that counts: the cheapest offer's. Resources without a price are left out.
     """
     on = day or build.day
@@ -46,9 +46,9 @@ def stale_offers(build: Build, day: dt.date | None, drawn: Iterable[str]) -> tup
 
 
 def stale_summary(found: Sequence[StaleOffer]) -> str:
-    """All of them in one line, for the foot of a table; empty where there are none."""
+    """All of them in one line; empty where there are none."""
     if not found:
         return ""
     named = ", ".join(f"{s.offer.resource} ({s.age_days} days)" for s in found[:_NAMED])
     more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
-    return f"prices older than {found[0].limit_days} days: {named}{more}; look them up again"
+    return f"prices older than {found[0].limit_days} days: {named}{more}; check them"

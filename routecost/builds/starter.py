@@ -12,58 +12,58 @@ from routecost.core.files import write_whole
 MESH_SUFFIXES = (".stl", ".obj", ".ply", ".off", ".3mf", ".glb", ".step", ".stp")
 
 BUILD_TOML = """\
-# What holds for the whole build. Lines that begin with # say what a key means.
+# Settings of the whole build. Text after # is a comment.
 name = "{name}"
 currency = "EUR"        # ISO 4217 code; rows in other currencies go through exchange.csv
-unit = "mm"             # unit of meshes whose file and row state none
-own_rate = 18.0         # what an hour of your own is worth to you, in the currency
-hours_a_day = 2.0       # hours of your own on a working day
-# work_from = "18:00"   # when they begin
-# days_off = "sunday 2026-12-24/2027-01-02"   # weekdays, dates and spans without own work
-# budget = 400.0        # what may be spent in all
-# as_of = 2026-03-31    # use the prices of this day; without it, today's
+unit = "mm"             # unit for meshes whose file and row state none
+own_rate = 18.0         # value of an hour of your own time, in the currency
+hours_a_day = 2.0       # hours of your own work on a working day
+# work_from = "18:00"   # when daily work starts
+# days_off = "sunday 2026-12-24/2027-01-02"   # weekdays, dates and date ranges without work
+# budget = 400.0        # maximum outlay
+# as_of = 2026-03-31    # date of the prices; default today
 
 [shop]
-# machines and vessels that you have; `routecost tables machines.csv` tells how to add your own
+# machines and vessels that you own; add others in machines.csv (see `routecost tables machines.csv`)
 owns = ["printer-220"]
 # routes = ["my_route.py"]   # routes of your own
 """
 
 PARTS_HEADER = "part,description,mesh,copies,clarity,finish,load,holds_liquid,largest_seam,buy,note\n"
 PARTS_STARTER = """\
-# One row a part. `routecost tables parts.csv` tells what every column means and which others there are.
-# Take the # off the examples, or put your own rows below; meshes go into the folder meshes/.
+# One row per part. `routecost tables parts.csv` explains these columns and lists more.
+# Remove the # from the examples, or add your own rows below; meshes belong in the folder meshes/.
 """
 PARTS_EXAMPLES = """\
-# lid,clear lid,lid.stl,2,clear,polished,,no,0 mm,,may show no seam
+# lid,clear lid,lid.stl,2,clear,polished,,no,0 mm,,no visible seam
 # foot,load-bearing foot,foot.stl,4,any,as-made,200 N,no,,,
 # screw,M4 screw,,24,any,as-made,,no,,m4-screw,needs a row in resources.csv and prices.csv
 """
 PRICES = """\
-# Your own prices: a row for each price you have seen; older rows stay. From the first one of a resource on they
-# replace its shipped example prices. `routecost tables prices.csv` tells what every column means.
+# Your own prices, one row for each; never delete old ones. From the first one of a resource on, they replace its
+# example prices. `routecost tables prices.csv` explains the columns.
 resource,pack,price,currency,low,high,as_of,expires,supplier,source
 """
 
 
 def start_build(folder: Path, meshes: Path | None = None) -> list[Path]:
-    """Write a build into a folder that holds none yet, and return the files written.
+    """Create a build in a folder that holds none, and return the files written.
 
-    Meshes that lie in `folder`, in its meshes/, or in the folder `meshes` are listed in the parts table.
+    Meshes in `folder` itself, in its meshes/, or in the folder `meshes` are listed in the parts table.
     Raises InputError where something would be overwritten.
     """
     if folder.exists() and not folder.is_dir():
         raise InputError.of(str(folder), "", "is a file, not a folder", "name a folder")
     for name in ("build.toml", "parts.csv", "parts.xlsx"):
         if (folder / name).exists():
-            what = f"holds a {name} already"
+            what = f"already holds a {name}"
             raise InputError.of(str(folder), "", what, "name another folder; nothing was changed")
     if meshes is not None and not meshes.is_dir():
         raise InputError.of(str(meshes), "", "is not a folder", "name a folder of meshes")
     sources = _meshes_in(meshes) if meshes is not None else _meshes_in(folder)
     if meshes is not None and not sources:
         suffixes = ", ".join(MESH_SUFFIXES)
-        raise InputError.of(str(meshes), "", "there are no meshes in it", f"put files in it: {suffixes}")
+        raise InputError.of(str(meshes), "", "no meshes in this folder", f"supported are {suffixes}")
     try:
         target = folder / "meshes"
         target.mkdir(parents=True, exist_ok=True)

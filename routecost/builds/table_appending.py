@@ -1,4 +1,4 @@
-"""Rows added to the end of a build's tables. What stands in a file stays as it is, byte for byte."""
+"""Rows added to the end of a build's tables. The existing content stays unchanged, byte for byte."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def csv_lines(
 ) -> str:
     """Rows of one table as lines of a CSV, in the order of `headers`, or of the table's own columns.
 
-    Raises InputError naming a column that has a value and no place among the headers.
+    Raises InputError naming a column that has a value but is not among the headers.
     """
     out = io.StringIO()
     writer = csv.writer(out, delimiter=delimiter, lineterminator=end)
@@ -36,8 +36,8 @@ def csv_lines(
         order = headers or tuple(cells)
         for header, cell in cells.items():
             if cell and header not in order:
-                what = f"there is no column {header!r} to write {cell!r} into"
-                raise InputError.of("table", "header", what, f"add {header} to its first line")
+                what = f"no column {header!r} to write {cell!r} into"
+                raise InputError.of("table", "header", what, f"add {header} to the first line")
         writer.writerow([cells.get(header, "") for header in order])
     return out.getvalue()
 
@@ -45,10 +45,10 @@ def csv_lines(
 def append_rows(
     folder: Path, currency: str, added: Mapping[str, Sequence[DataclassInstance]]
 ) -> tuple[Path, ...]:
-    """Append rows to tables of a build's folder, by file name; a table that is not there is made.
+    """Append rows to tables of a build's folder, by file name; a missing table is created.
 
     All files are read back and checked together before the first is put in place. Raises InputError with
-    what the new rows bring that is wrong; then nothing is changed.
+    the faults of the new rows; then nothing is changed.
     """
     texts = {name: _with_rows(folder / name, rows) for name, rows in added.items() if rows}
     before, after = _faults(folder, {}, currency), _faults(folder, texts, currency)
@@ -71,7 +71,7 @@ def _cell(value: object) -> str:
 
 
 def _of_new_row(fault: Fault, folder: Path) -> Fault:
-    """A row beyond the end of the file has no number yet for a person."""
+    """A row beyond the end of the file has no number yet."""
     path, found = folder / fault.file, re.match(r"row (\d+)", fault.where)
     lines = len(path.read_bytes().splitlines()) if path.is_file() else 0
     if found is None or int(found[1]) <= lines:
@@ -80,7 +80,7 @@ def _of_new_row(fault: Fault, folder: Path) -> Fault:
 
 
 def _with_rows(path: Path, rows: Sequence[DataclassInstance]) -> bytes:
-    """The file's bytes and the rows behind them, by the header, delimiter and line ends that stand there."""
+    """The file's bytes followed by the rows, with the header, delimiter and line endings of the file."""
     try:
         old = path.read_bytes() if path.exists() else b""
         text = old.decode("utf-8-sig")
@@ -92,7 +92,7 @@ def _with_rows(path: Path, rows: Sequence[DataclassInstance]) -> bytes:
     written = (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#"))
     first = next(written, "")
     end = "\r\n" if "\r\n" in text else "\n"
-    # the same guess as the reader's
+    # the same rule as in the reader
     delimiter = ";" if first.count(";") > first.count(",") else ","
     added = "" if not text or text.endswith(("\n", "\r")) else end
     if first:
@@ -108,7 +108,7 @@ def _with_rows(path: Path, rows: Sequence[DataclassInstance]) -> bytes:
 
 
 def _faults(folder: Path, texts: Mapping[str, bytes], currency: str) -> list[Fault]:
-    """What is wrong with the tables of a folder when some of its files read as told."""
+    """Faults in the tables of a folder when some of its files have other texts."""
     faults: list[Fault] = []
     with tempfile.TemporaryDirectory() as temporary:
         twin = Path(temporary)
@@ -118,7 +118,7 @@ def _faults(folder: Path, texts: Mapping[str, bytes], currency: str) -> list[Fau
             elif (folder / name).is_file():
                 shutil.copyfile(folder / name, twin / name)
         tables = read_tables(twin, faults)
-    # on the newest day, so that rows of any date are looked at
+    # on the latest day, so that rows of any date are checked
     tables.shop(date.max, faults)
     tables.price_list(date.max, currency, faults)
     return faults

@@ -1,4 +1,4 @@
-"""When the maker's own hands work: so many hours from a time of day on, on every day that is not off."""
+"""Working hours: a daily window of own work, except on days off."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from routecost.core.errors import InputError
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 DAY_MIN = 24 * 60
 USUAL_OPENING_MIN = 18 * 60.0
-"""After a day's work for somebody else."""
+"""After a job during the day."""
 USUAL_CLOSING_MIN = 22 * 60.0
-"""Long evenings begin earlier rather than end later: neighbours sleep, and so must the maker."""
+"""Long evenings start earlier rather than end later."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class WorkingTime:
 
 
 def read_working_time(hours_a_day: float, work_from: str = "", days_off: str = "") -> WorkingTime:
-    """From what stands in build.toml. Raises InputError.
+    """From the keys of build.toml. Raises InputError.
 
     >>> read_working_time(3.0, "17:30", "sunday 2026-12-24/2026-12-26").window_min
     (1050.0, 1230.0)
@@ -61,7 +61,7 @@ def read_working_time(hours_a_day: float, work_from: str = "", days_off: str = "
         elif word:
             spans.append(_span(word))
     if len(weekdays) == len(WEEKDAYS):
-        raise _error("days_off", "every weekday is off", "leave out a weekday on which you work")
+        raise _error("days_off", "every weekday is off", "remove a weekday on which you work")
     return WorkingTime(hours_a_day, opens, frozenset(weekdays), tuple(spans))
 
 
@@ -71,20 +71,20 @@ def _opening(text: str, hours_a_day: float) -> float:
         raise _error("work_from", f"{text!r} is not a time of day", "write one such as 18:00")
     opens = int(found[1]) * 60.0 + int(found[2])
     if opens + hours_a_day * 60.0 > DAY_MIN:
-        what = f"{hours_a_day:g} hours from {text.strip()} on run past midnight"
-        raise _error("work_from", what, "begin earlier, or write fewer hours_a_day")
+        what = f"{hours_a_day:g} hours from {text.strip()} go past midnight"
+        raise _error("work_from", what, "start earlier, or reduce hours_a_day")
     return opens
 
 
 def _span(word: str) -> tuple[dt.date, dt.date]:
     """A date, or the first and the last with a slash between, as ISO 8601 writes intervals."""
-    mend = "write weekdays, dates, or spans such as 2026-12-24/2027-01-02, separated by spaces"
+    mend = "write weekdays, dates, or date ranges such as 2026-12-24/2027-01-02, separated by spaces"
     try:
         first, *last = (dt.date.fromisoformat(end) for end in word.split("/"))
     except ValueError:
         raise _error("days_off", f"{word!r} is neither a weekday nor a date", mend) from None
     if len(last) > 1 or (last and last[0] < first):
-        raise _error("days_off", f"{word!r} does not go from a day to a later one", mend)
+        raise _error("days_off", f"{word!r} does not end after it starts", mend)
     return first, (last[0] if last else first)
 
 

@@ -34,9 +34,13 @@ M4_HOLE = 4.5  # clearance hole, medium series of ISO 273
 OVER = 1.0  # cutters stick out by this much, so that no two faces fall together
 
 ROOMS = (  # x, y, radius of the rooms in the nest
-    (-56.0, 24.0, 15.0), (-50.0, -26.0, 18.0), (-8.0, 0.0, 20.0), (30.0, 32.0, 13.0), (34.0, -30.0, 15.0),
+    (-56.0, 24.0, 15.0),
+    (-50.0, -26.0, 18.0),
+    (-8.0, 0.0, 20.0),
+    (30.0, 32.0, 13.0),
+    (34.0, -30.0, 15.0),
     (58.0, 4.0, 14.0),
-)  # fmt: skip
+)
 GALLERIES = ((0, 1), (0, 2), (1, 2), (2, 3), (2, 4), (3, 5), (4, 5))  # rooms joined by a passage
 ROOM_DEPTH = 19.0
 ROOM_FLOOR_ROUND = 4.0  # no corner that a cloth does not reach
@@ -83,8 +87,9 @@ def chamber_lid() -> Manifold:
     ports = [bore(x, y, -OVER, bored, LID_PLATE + high + 2 * OVER) for x, y in places]
     vents = [
         bore(x, y, -OVER, LID_VENT, LID_PLATE + 2 * OVER)
-        for x in np.arange(30.0, 61.0, 6.0) for y in np.arange(20.0, 39.0, 6.0)
-    ]  # fmt: skip
+        for x in np.arange(30.0, 61.0, 6.0)
+        for y in np.arange(20.0, 39.0, 6.0)
+    ]
     return together([outer - hollow, *collars]) - together([*ports, *vents])
 
 
@@ -214,10 +219,18 @@ def feeder_dish() -> Manifold:
     """A shallow dish for sugar water with a low island in the middle, where ants stand dry."""
     r, h, t = DISH_DIAMETER / 2, DISH_HEIGHT, DISH_WALL
     profile = [
-        (0.0, 0.0), (r - 12, 0.0), (r - 8, 4.0), (r, h - 4), (r, h), (r - t, h), (r - t, h - 4),
-        (r - 8 - t, 4.0 + t), (12.0, 4.0 + t),
-        (8.0, 10.0), (0.0, 10.0),
-    ]  # fmt: skip
+        (0.0, 0.0),
+        (r - 12, 0.0),
+        (r - 8, 4.0),
+        (r, h - 4),
+        (r, h),
+        (r - t, h),
+        (r - t, h - 4),
+        (r - 8 - t, 4.0 + t),
+        (12.0, 4.0 + t),
+        (8.0, 10.0),
+        (0.0, 10.0),
+    ]
     return turned(profile, round_edges=1.2)
 
 
@@ -232,9 +245,17 @@ def water_tower() -> Manifold:
     t = TOWER_WALL
     inside, outside, neck = TOWER_NECK[0] / 2, TOWER_NECK[1] / 2, TOWER_NECK[2]
     profile = [
-        (0.0, 0.0), (r, 0.0), (r, h - 22), (outside, h), (outside, h + neck), (inside, h + neck),
-        (inside, h - 4), (r - t, h - 24), (r - t, t + 1), (0.0, t + 1),
-    ]  # fmt: skip
+        (0.0, 0.0),
+        (r, 0.0),
+        (r, h - 22),
+        (outside, h),
+        (outside, h + neck),
+        (inside, h + neck),
+        (inside, h - 4),
+        (r - t, h - 24),
+        (r - t, t + 1),
+        (0.0, t + 1),
+    ]
     return turned(profile, round_edges=2.0)
 
 
@@ -334,9 +355,10 @@ def vent_grille() -> Manifold:
     row = pitch * np.sqrt(3) / 2
     holes = [
         hexagon.translate((pitch * (i + (j % 2) / 2), row * j))
-        for i in range(-8, 9) for j in range(-8, 9)
+        for i in range(-8, 9)
+        for j in range(-8, 9)
         if np.hypot(pitch * (i + (j % 2) / 2), row * j) < reach
-    ]  # fmt: skip
+    ]
     field = CrossSection.compose(holes).extrude(height + 2 * OVER).translate((0, 0, -OVER))
     block = rounded_block(width, depth, height, 8.0, top=1.0)
     screws = [bore(x, y, -OVER, M3_HOLE, height + 2 * OVER) for x, y in corners(width - 14, depth - 14)]
@@ -345,9 +367,22 @@ def vent_grille() -> Manifold:
 
 
 PARTS: tuple[Callable[[], Manifold], ...] = (
-    nest_chamber, chamber_lid, tunnel_elbow, tunnel_tee, viewing_dome, magnifier_blank, base_frame, foot,
-    feeder_dish, water_tower, hinge_leaf, front_bezel, knob, glow_block, vent_grille,
-)  # fmt: skip
+    nest_chamber,
+    chamber_lid,
+    tunnel_elbow,
+    tunnel_tee,
+    viewing_dome,
+    magnifier_blank,
+    base_frame,
+    foot,
+    feeder_dish,
+    water_tower,
+    hinge_leaf,
+    front_bezel,
+    knob,
+    glow_block,
+    vent_grille,
+)
 
 
 def demo_meshes() -> dict[str, Mesh]:

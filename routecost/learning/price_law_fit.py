@@ -1,7 +1,7 @@
 """A price law from prices: non-negative least squares of relative errors, and how well it is known.
 
-The law is price = Σ coefficient · amount with coefficients of 0 or more. What the prices cannot tell apart is
-left as near to the law of the tables as they allow, and said.
+The law is price = Σ coefficient · amount with coefficients of 0 or more. What the prices do not
+determine is left as near to the law of the tables as they allow, and marked so.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ import numpy as np
 from routecost.core.arrays import Floats
 
 RANK_TOLERANCE = 1e-6
-"""Directions that move prices by less than this share of the strongest one are not told by them: a price is
+"""Directions that move prices by less than this share of the strongest one are not determined by them: a price is
 rounded to about 1e-4 and a mesh measured to about 1e-6."""
 PULL = 1e-3
 """Weight of staying near the tables where the prices say nothing, over the weight of a price: enough to decide,
-too little to be seen in a price."""
+too little to show in a price."""
 COVERAGE = 0.9
 STRONG_COLLINEARITY = 30.0
 """Condition index from which coefficients are hard to tell apart: Belsley, Kuh and Welsch, *Regression
@@ -35,8 +35,8 @@ class Coefficient:
     value: float
     low: float
     high: float
-    told: bool
-    """False: the prices tell it only together with others; then `low` to `high` all fit them equally well."""
+    is_determined: bool
+    """False: the prices determine only its sum with others; then `low` to `high` all fit them equally well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,12 +45,12 @@ class LawFit:
 
     coefficients: tuple[Coefficient, ...]
     fitted: Floats
-    """(n,): what the law says of each price that it was fitted to."""
+    """(n,): the law's price for each price that it was fitted to."""
     left_out: Floats
-    """(n,): what a law fitted to all other prices says of each."""
+    """(n,): the price by a law fitted to all others."""
     prices: Floats
     rank: int
-    """How many combinations of coefficients the prices tell."""
+    """How many combinations of coefficients the prices determine."""
     condition: float
     """Strongest over weakest of these; a large one means wide intervals."""
     hard_to_tell_apart: tuple[str, ...]
@@ -71,8 +71,8 @@ class LawFit:
         return float(self.errors[np.argmax(np.abs(self.errors))])
 
     @property
-    def untold(self) -> tuple[str, ...]:
-        return tuple(c.driver for c in self.coefficients if not c.told)
+    def undetermined(self) -> tuple[str, ...]:
+        return tuple(c.driver for c in self.coefficients if not c.is_determined)
 
 
 def rms(errors: Floats) -> float:
@@ -102,17 +102,17 @@ def fit_law(drivers: Sequence[str], amounts: Floats, prices: Floats, tabled: Flo
 
     _u, singular, directions = np.linalg.svd(scaled)
     rank = int((singular > RANK_TOLERANCE * singular[0]).sum())
-    # a share of a coefficient that lies in no direction told by the prices
-    untold = (directions[rank:] ** 2).sum(axis=0) > RANK_TOLERANCE
+    # a share of a coefficient that lies in no direction that the prices determine
+    undetermined = (directions[rank:] ** 2).sum(axis=0) > RANK_TOLERANCE
     half = _t_90(max(1, n - rank)) * _jackknife_error(without)
     low, high = np.maximum(found - half, 0.0), found + half
-    for j in np.flatnonzero(untold):
+    for j in np.flatnonzero(undetermined):
         ends = _range_of(int(j), directions[:rank], found)
         low[j], high[j] = min(low[j], ends[0]), max(high[j], ends[1])
     return LawFit(
         coefficients=tuple(
             Coefficient(name, float(v / s), float(a / s), float(b / s), not u)
-            for name, v, a, b, s, u in zip(drivers, found, low, high, sizes, untold, strict=True)
+            for name, v, a, b, s, u in zip(drivers, found, low, high, sizes, undetermined, strict=True)
         ),
         fitted=prices * (scaled @ found),
         left_out=prices * np.einsum("nk,nk->n", scaled, without),
@@ -147,15 +147,15 @@ def _t_90(degrees: int) -> float:
     return float(t.ppf(0.5 + COVERAGE / 2.0, degrees))
 
 
-def _range_of(j: int, told: Floats, found: Floats) -> tuple[float, float]:
-    """Least and most of one coefficient among all non-negative laws that say the same of every price."""
+def _range_of(j: int, seen: Floats, found: Floats) -> tuple[float, float]:
+    """Least and most of one coefficient among all non-negative laws that give the same price for every quote."""
     from scipy.optimize import linprog
 
     aim = np.zeros(len(found))
     aim[j] = 1.0
     ends = []
     for sign in (1.0, -1.0):
-        best = linprog(sign * aim, A_eq=told, b_eq=told @ found, bounds=(0.0, None))
+        best = linprog(sign * aim, A_eq=seen, b_eq=seen @ found, bounds=(0.0, None))
         ends.append(float(best.x[j]) if best.x is not None else float(found[j]))
     return ends[0], ends[1]
 

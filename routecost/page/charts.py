@@ -1,4 +1,4 @@
-"""Charts in one quiet palette that stays readable in grey: kinds by lightness, routes by label and place."""
+"""Charts in one palette that is readable in grayscale: kinds by lightness, routes by label and position."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from routecost.costing.ranking import Ranking
 from routecost.costing.uncertainty.risk import Driver
 
 INK = "#22303c"
-# darkest for the maker's own time, lighter as amounts get more incidental; neighbours differ in lightness
+# darkest for own time, lighter for minor kinds; neighbors differ in lightness
 KIND_SHADES = {
     "own-time": "#22303c",
     "service": "#3f6f6a",
@@ -32,7 +32,7 @@ KIND_TEXT = {
     "material": "material",
     "bought": "bought",
     "consumable": "consumables",
-    "tool": "wear of tools",
+    "tool": "tool wear",
     "upkeep": "upkeep",
     "energy": "electricity",
 }
@@ -90,9 +90,7 @@ def routes_chart(ranking: Ranking, names: dict[str, str]) -> Any:
     order = [ranked.part.id for ranked in ranking.parts]
     base = alt.Chart(frame).encode(
         y=alt.Y("part:N", sort=order, title=None),
-        x=alt.X(
-            "full:Q", scale=alt.Scale(type="log"), title=f"full cost, {ranking.currency} (each step tenfold)"
-        ),
+        x=alt.X("full:Q", scale=alt.Scale(type="log"), title=f"full cost, {ranking.currency} (logarithmic)"),
         tooltip=["part", "route", alt.Tooltip("full:Q", format=",.2f"), "verdict"],
     )
     marks = base.mark_point(size=70, strokeWidth=1.5, stroke=INK).encode(
@@ -106,26 +104,30 @@ def routes_chart(ranking: Ranking, names: dict[str, str]) -> Any:
 
 
 def spread_chart(samples: Floats, likely: float, title: str) -> Any:
-    """How often each figure comes up, with the likely figure and the percentiles marked and named."""
+    """Histogram of samples, with the most likely value and the percentiles marked and named."""
     counts, edges = np.histogram(samples, bins=60)
-    bars = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "worlds": counts})
+    bars = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "samples": counts})
     marks = pd.DataFrame(
-        [{"at": likely, "name": "likely"}]
+        [{"at": likely, "name": "most likely"}]
         + [{"at": float(np.percentile(samples, p)), "name": f"P{p}"} for p in (10, 50, 80, 90)]
     )
     x = alt.X("from:Q", title=title, scale=alt.Scale(zero=False))
-    histogram = alt.Chart(bars).mark_rect(color="#a9b3b8", stroke="#fbfbf8").encode(
-        x=x, x2="to:Q", y=alt.Y("worlds:Q", title="sampled worlds"), y2=alt.datum(0)
-    )  # fmt: skip
+    histogram = (
+        alt.Chart(bars)
+        .mark_rect(color="#a9b3b8", stroke="#fbfbf8")
+        .encode(x=x, x2="to:Q", y=alt.Y("samples:Q", title="samples"), y2=alt.datum(0))
+    )
     rules = alt.Chart(marks).mark_rule(color=INK, strokeDash=[4, 3]).encode(x="at:Q")
-    names = alt.Chart(marks).mark_text(dy=-8, color=INK, baseline="bottom").encode(
-        x="at:Q", y=alt.value(0), text="name:N"
-    )  # fmt: skip
+    names = (
+        alt.Chart(marks)
+        .mark_text(dy=-8, color=INK, baseline="bottom")
+        .encode(x="at:Q", y=alt.value(0), text="name:N")
+    )
     return (histogram + rules + names).properties(height=260)
 
 
 def tornado_chart(drivers: Sequence[Driver], likely: float, currency: str) -> Any:
-    """A bar an input, from the total at its low to the total at its high, about the likely total."""
+    """A bar an input, from the total at its low to the total at its high, around the most likely total."""
     frame = pd.DataFrame(
         {
             "input": d.input,

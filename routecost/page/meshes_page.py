@@ -1,4 +1,4 @@
-"""A way in for the user's own meshes: upload, say what is wanted, and all pages turn to them."""
+"""Import of meshes: upload them, state the requirements, and all pages show the new build."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from routecost.builds.build import load_build
 from routecost.builds.build_tables import PartRow
 from routecost.builds.settings import UNITS
 from routecost.builds.starter import MESH_SUFFIXES, start_build
@@ -22,19 +23,19 @@ CHOICES = {c.header: c.choices for c in columns_of(PartRow) if c.choices}
 
 
 def meshes_page() -> None:
-    st.header("Your own meshes")
+    st.header("Import meshes")
     st.markdown(
-        "Bring the parts of your build, say how many you need and what they must do; the other pages then "
-        "turn to them. Nothing leaves this computer."
+        "Upload the meshes of your parts and state how many you need and what they must withstand. All other pages "
+        "then show these parts. No data leaves this computer."
     )
     files = st.file_uploader(
         "Meshes", type=[suffix[1:] for suffix in MESH_SUFFIXES], accept_multiple_files=True
     )
     if not files:
         return
-    unit = st.selectbox("Unit of files that state none", UNITS)
+    unit = st.selectbox("Unit for files that do not state one", UNITS)
     rows = []
-    with st.form("demands"):
+    with st.form("requirements"):
         for file in files:
             part, copies, clarity, finish, load, liquid = st.columns([3, 1, 2, 2, 2, 1])
             name = Path(file.name).name
@@ -50,21 +51,19 @@ def meshes_page() -> None:
                     "holds_liquid": "yes" if liquid.checkbox("holds water", key=f"w {name}") else "no",
                 }
             )
-        ready = st.form_submit_button("Rank them")
+        ready = st.form_submit_button("Rank routes")
     if ready:
         try:
             root = _write({Path(f.name).name: f.getvalue() for f in files}, rows, unit)
-            from routecost.builds.build import load_build
-
             load_build(root)
         except InputError as error:
-            state.tell(error)
+            state.show_faults(error)
             return
         state.show_folder(root)
-        st.success("All pages now show your parts. Take the folder along to keep it.")
+        st.success("All pages now show your parts. Download the folder to keep it.")
     root = Path(st.session_state.get("folder", ""))
     if root.name.startswith("own-parts"):
-        st.download_button("Take the build's folder along", _zip(root), file_name="my-build.zip")
+        st.download_button("Download the build folder", _zip(root), file_name="my-build.zip")
 
 
 def _write(meshes: dict[str, bytes], rows: list[dict[str, object]], unit: str) -> Path:

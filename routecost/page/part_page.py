@@ -10,41 +10,40 @@ from routecost.costing.estimate import Estimate
 from routecost.costing.ranking import RankedPart
 from routecost.page import state
 from routecost.page.charts import breakdown_chart
+from routecost.reports.wording.verdicts import LEVEL_TEXT
 from routecost.shop.shop import Shop
-
-LEVEL_TEXT = {"suits": "suits", "changes": "suits with changes", "ruled out": "ruled out"}
 
 
 def part_page() -> None:
     build = state.build()
     ids = [read.part.id for read in build.read_parts]
     texts = {read.part.id: f"{read.part.id}: {read.part.description}" for read in build.read_parts}
-    kept = st.session_state.get("part_kept")
+    last = st.session_state.get("part")
     left, right = st.columns([3, 1])
     part_id = left.selectbox(
-        "Part", ids, index=ids.index(kept) if kept in ids else 0, format_func=lambda i: texts[i]
+        "Part", ids, index=ids.index(last) if last in ids else 0, format_func=lambda i: texts[i]
     )
-    st.session_state["part_kept"] = part_id
+    st.session_state["part"] = part_id
     planned = next(read.part.copies for read in build.read_parts if read.part.id == part_id)
-    tried = state.tried_copies()
+    changed = state.copies_changed()
     wanted = right.number_input(
         "Copies",
         min_value=1,
         max_value=100_000,
-        value=tried.get(part_id, planned),
+        value=changed.get(part_id, planned),
         step=1,
         key=f"copies {part_id}",
     )
-    if wanted != tried.get(part_id, planned):
-        tried[part_id] = int(wanted)
+    if wanted != changed.get(part_id, planned):
+        changed[part_id] = int(wanted)
         if wanted == planned:
-            tried.pop(part_id)
+            changed.pop(part_id)
         st.rerun()
     ranking = state.ranking()
     ranked = next(r for r in ranking.parts if r.part.id == part_id)
-    names = {route.id: route.name for route in build.routes}
+    names = state.route_names()
     _measures(ranked)
-    st.subheader("Routes side by side")
+    st.subheader("Routes compared")
     _routes(ranked, names, ranking.currency)
     if ranked.estimates:
         st.altair_chart(breakdown_chart(ranked.estimates, names, ranking.currency), width="stretch")
@@ -62,7 +61,7 @@ def part_page() -> None:
 def _measures(ranked: RankedPart) -> None:
     shape = ranked.part.shape
     if shape is None:
-        st.caption("This line is simply bought.")
+        st.caption("This part is bought, so it has no mesh.")
         return
     picture, figures = st.columns([1, 2])
     picture.image(state.thumbnail(shape.mesh.content_hash, shape.mesh, 320), width=320)
@@ -73,8 +72,8 @@ def _measures(ranked: RankedPart) -> None:
         f"surface {solid.area_mm2 / 100:,.0f} cm²\n\n"
         f"Wall: thinnest {walls.thinnest_mm:.2f} mm, typical {walls.typical_mm:.2f} mm; "
         f"thickest section {walls.thickest_mm:.1f} mm\n\n"
-        f"A sanding block reaches {reach.block:.0%} of the surface, a fingertip or rod {reach.finger:.0%} "
-        f"more, nothing reaches {reach.none:.0%}."
+        f"Access for sanding: block {reach.block:.0%} of the surface, fingertip or rod another {reach.finger:.0%}, "
+        f"no access {reach.none:.0%}."
     )
 
 
@@ -84,34 +83,34 @@ def _routes(ranked: RankedPart, names: dict[str, str], currency: str) -> None:
             "route": names.get(e.route, e.route),
             "verdict": LEVEL_TEXT[e.plan.verdict.level],
             f"full cost, {currency}": e.full,
-            f"a copy, {currency}": e.full / ranked.part.copies,
+            f"per copy, {currency}": e.full / ranked.part.copies,
             f"spend, {currency}": e.spend,
             "own hours": e.own_hours,
             "machine hours": e.machine_hours,
-            "lead, days": e.lead_days,
+            "lead time, days": e.lead_days,
             "mass, g": e.mass_g,
-            "how": e.plan.alternative,
-            "because": "; ".join(e.plan.verdict.texts),
+            "process": e.plan.alternative,
+            "reasons": "; ".join(e.plan.verdict.texts),
         }
         for e in ranked.estimates
     ]
     two = st.column_config.NumberColumn(format="%.2f")
     one = st.column_config.NumberColumn(format="%.1f")
-    figures = [f"{name}, {currency}" for name in ("full cost", "a copy", "spend")]
+    figures = [f"{name}, {currency}" for name in ("full cost", "per copy", "spend")]
     st.dataframe(
         pd.DataFrame(rows),
         hide_index=True,
         width="stretch",
         column_config=dict.fromkeys(figures, two)
-        | dict.fromkeys(("own hours", "machine hours", "lead, days", "mass, g"), one),
+        | dict.fromkeys(("own hours", "machine hours", "lead time, days", "mass, g"), one),
     )
     best = ranked.best
     if best is None:
-        st.warning("No route can make it as demanded; the reasons are above.")
+        st.warning("No route meets all requirements; the reasons are in the table.")
         return
     st.markdown(
         f"**Best: {names.get(best.route, best.route)}**, {best.plan.alternative}: "
-        f"{shown(best.full, currency)} {currency} in all. " + "; ".join(best.plan.verdict.texts)
+        f"{shown(best.full, currency)} {currency} in total. " + "; ".join(best.plan.verdict.texts)
     )
 
 
@@ -126,7 +125,7 @@ def _operations(e: Estimate, currency: str, shop: Shop) -> None:
                 "unit": line.unit,
                 f"unit price, {currency}": line.unit_price,
                 f"amount, {currency}": amount,
-                "how much and why": line.why,
+                "calculation": line.why,
             }
             for line, amount in zip(e.lines, amounts, strict=True)
         ),
@@ -138,7 +137,7 @@ def _operations(e: Estimate, currency: str, shop: Shop) -> None:
             f"amount, {currency}": st.column_config.NumberColumn(format="%.2f"),
         },
     )
-    st.markdown(f"**Lines add up to {shown(sum(amounts), currency)} {currency}.**")
+    st.markdown(f"**Total {shown(sum(amounts), currency)} {currency}.**")
     notes = [f"{op.name}: {op.note}" for op in e.plan.operations if op.note]
     if notes:
         with st.expander("Notes on the operations"):

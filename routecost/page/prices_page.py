@@ -1,4 +1,4 @@
-"""Prices: add one that was seen, and see what has moved the bill between two days."""
+"""Prices: add a new one, and compare the bill between two dates."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ from routecost.page import state
 def prices_page() -> None:
     st.header("Prices")
     _add()
-    st.subheader("What has moved the bill")
+    st.subheader("Changes to the bill")
     _changes()
 
 
 def _add() -> None:
-    """A row for the build's own price log; nothing in it is ever overwritten."""
+    """A row for the build's own price log; existing rows never change."""
     build = state.build()
     known = sorted(build.tables.resource_map)
     st.caption(
-        "A price that you have seen becomes a row of the build's prices.csv. Own prices of a resource replace "
-        "the shipped example prices of it."
+        "Adds a row to prices.csv of this build; existing rows never change. Your own prices of a resource replace "
+        "its example prices."
     )
     with st.form("add a price"):
         resource = st.selectbox("Resource", known)
@@ -39,14 +39,14 @@ def _add() -> None:
             "supplier": supplier.text_input("Supplier"),
             "as_of": str(day.date_input("As of", value=state.day())),
             "currency": build.settings.currency,
-            "source": "seen",
+            "source": "entered on the page",
         }
-        ready = st.form_submit_button("Add the price")
+        ready = st.form_submit_button("Add price")
     if ready:
         try:
             add_price_texts(state.folder(), texts)
         except InputError as error:
-            state.tell(error)
+            state.show_faults(error)
             return
         st.success(f"Added: {texts['resource']}, {texts['pack']} at {texts['price']} as of {texts['as_of']}.")
 
@@ -54,25 +54,32 @@ def _add() -> None:
 def _changes() -> None:
     build = state.build()
     last = state.day()
-    first = st.date_input("Compare with", value=last - dt.timedelta(days=30), max_value=last)
+    first = st.date_input("Compare with date", value=last - dt.timedelta(days=30), max_value=last)
     try:
         found = changes(build, first, last)
     except InputError as error:
-        state.tell(error)
+        state.show_faults(error)
         return
     c = found.currency
     before, after, difference = st.columns(3)
     before.metric(f"Full cost on {first}, {c}", shown(found.before, c))
     after.metric(f"Full cost on {last}, {c}", shown(found.after, c))
     difference.metric(f"Difference, {c}", shown(found.after - found.before, c))
-    plan_changes = [s for s in found.by_resource if abs(s.amount) >= 0.005]
-    if not plan_changes and not found.flips:
-        st.caption("Nothing has moved.")
+    moved = [s for s in found.by_resource if abs(s.amount) >= 0.005]
+    if not moved and not found.flips:
+        st.caption("No changes.")
         return
     st.dataframe(
-        pd.DataFrame({"resource": s.resource, f"moves the bill by, {c}": s.amount} for s in plan_changes),
+        pd.DataFrame({"resource": s.resource, f"effect on the bill, {c}": s.amount} for s in moved),
         hide_index=True,
-        column_config={f"moves the bill by, {c}": st.column_config.NumberColumn(format="%.2f")},
+        column_config={f"effect on the bill, {c}": st.column_config.NumberColumn(format="%.2f")},
     )
+    names = state.route_names()
+
+    def name(route: str) -> str:
+        return names.get(route, route) or "none"
+
     for flip in found.flips:
-        st.warning(f"{flip.part}: {flip.route_after} is best now, it was {flip.route_before}.")
+        st.warning(
+            f"{flip.part}: the best route is now {name(flip.route_after)} instead of {name(flip.route_before)}."
+        )

@@ -1,4 +1,4 @@
-"""How sure the answer is: the distribution, the chances, and what drives the spread."""
+"""Uncertainty of the ranking: distributions, probabilities, and what drives the spread."""
 
 from __future__ import annotations
 
@@ -25,27 +25,26 @@ def _assess(key: str, draws: int, seed: int) -> Risk:
     )
 
 
-def sure_page() -> None:
-    st.header("How sure")
-    build = state.build()
-    key = repr((state.signature(state.folder()), state.tried_copies(), state.by(), state.day()))
+def risk_page() -> None:
+    st.header("Uncertainty")
+    key = repr((state.signature(state.folder()), state.copies_changed(), state.by(), state.day()))
     left, right, _ = st.columns([1, 1, 3])
-    draws = left.select_slider("Sampled worlds", (1_000, 10_000, 50_000), value=10_000)
+    draws = left.select_slider("Samples", (1_000, 10_000, 50_000), value=10_000)
     seed = right.number_input("Seed", min_value=0, max_value=10**6, value=1, step=1)
     risk = _assess(key, int(draws), int(seed))
     c = risk.currency
     st.caption(
-        "Each price and rate lies between the low and the high of its table row, the same in all parts that rest "
-        "on it; each part stays on its best route."
+        "Each price and rate varies between the low and the high of its table row, by the same value in all parts "
+        "that use it; each part stays with its best route."
     )
     columns = st.columns(4)
     p = risk.percentiles(risk.spend)
-    columns[0].metric(f"Spend, half the time below ({c})", shown(p[50], c))
-    columns[1].metric(f"Spend, four times in five below ({c})", shown(p[80], c))
-    columns[2].metric(f"To set aside beyond the likely spend ({c})", shown(risk.contingency, c))
+    columns[0].metric(f"Spend, P50 ({c})", shown(p[50], c))
+    columns[1].metric(f"Spend, P80 ({c})", shown(p[80], c))
+    columns[2].metric(f"Contingency to P80 ({c})", shown(risk.contingency, c))
     chance = risk.chance_in_budget
     if chance is not None:
-        columns[3].metric("Chance to stay within the budget", f"{chance:.0%}")
+        columns[3].metric("Probability within budget", f"{chance:.0%}")
     which = st.radio("Distribution of", ("full cost", "spend", "own hours"), horizontal=True)
     samples = {"full cost": risk.full, "spend": risk.spend, "own hours": risk.own_hours}[which]
     likely = {
@@ -56,16 +55,16 @@ def sure_page() -> None:
     st.altair_chart(
         spread_chart(samples, likely, which if which == "own hours" else f"{which}, {c}"), width="stretch"
     )
-    st.subheader("What drives it")
-    st.caption("Full cost when one input alone goes from its low to its high, the strongest first.")
+    st.subheader("Main drivers")
+    st.caption("Full cost when one input alone varies from its low to its high, strongest first.")
     st.altair_chart(tornado_chart(risk.drivers[:15], risk.likely_full, c), width="stretch")
-    st.subheader("How often each route is the cheapest")
-    names = {route.id: route.name for route in build.routes}
+    st.subheader("Probability that a route is the cheapest")
+    names = state.route_names()
     st.dataframe(
         pd.DataFrame(
             {
                 "part": part.part,
-                "best as likely": names.get(part.best_as_likely, part.best_as_likely),
+                "best route": names.get(part.best_as_likely, part.best_as_likely),
                 **{names.get(r, r): share for r, share in part.by_route.items()},
             }
             for part in risk.parts
@@ -79,16 +78,24 @@ def sure_page() -> None:
 
 def _thresholds() -> None:
     """Prices and own rate at which another route becomes best, solved exactly."""
-    st.subheader("What would change a best route")
+    st.subheader("Thresholds")
     found = thresholds(state.build(), by=state.by(), as_of=state.day(), replan=False).frame()
     if not len(found):
-        st.caption("No price by itself would.")
+        st.caption("No single price or rate changes a best route.")
         return
     near = found[found["percent"].abs() <= 200.0].sort_values("percent", key=abs)
-    st.caption("Each by itself, the nearest first; up to three times today's figure.")
+    st.caption(
+        "Values at which another route becomes best, each changed on its own, nearest first; up to three times "
+        "today's value."
+    )
     st.dataframe(
         near[["part", "name", "today", "at", "percent", "route", "other"]].rename(
-            columns={"name": "what", "route": "best today", "other": "then best", "percent": "change, %"}
+            columns={
+                "name": "value",
+                "route": "best today",
+                "other": "best beyond it",
+                "percent": "change, %",
+            }
         ),
         hide_index=True,
         width="stretch",

@@ -1,4 +1,4 @@
-"""What the pages share: the build in view, the day, the figure to rank by, copies tried out."""
+"""What the pages share: the current build, the date, the figure to rank by, and changed numbers of copies."""
 
 from __future__ import annotations
 
@@ -11,13 +11,16 @@ import streamlit as st
 
 from routecost.bill.rank_bill import rank
 from routecost.builds.build import CACHE_FOLDER, Build, load_build
+from routecost.core.cache.store import user_folder
 from routecost.core.errors import InputError
 from routecost.costing.ranking import Ranking
 from routecost.costing.views import By
+from routecost.demo.demo_build import write_demo
+from routecost.mesh.rendering.pictures import picture
 
 
 def folder() -> Path:
-    """The build in view: what this session uploaded, else what the command line names, else the demo."""
+    """Folder of the current build: uploaded in this session, or named on the command line, or the demo."""
     if "folder" not in st.session_state:
         named = sys.argv[1] if len(sys.argv) > 1 else None
         st.session_state["folder"] = str(named or _demo())
@@ -25,22 +28,19 @@ def folder() -> Path:
 
 
 def _demo() -> Path:
-    from routecost.core.cache.store import user_folder
-    from routecost.demo.demo_build import write_demo
-
     home = user_folder() / "demo" / "ant-habitat"
     write_demo(home)
     return home
 
 
 def show_folder(path: Path) -> None:
-    """Turn all pages to another build."""
+    """Show another build on all pages."""
     st.session_state["folder"] = str(path)
     st.session_state["copies"] = {}
 
 
 def signature(root: Path) -> tuple[tuple[str, int, int], ...]:
-    """Names, sizes and times of a build's files: when it changes, the build is read again."""
+    """Names, sizes and times of a build's files: when they change, the build is read again."""
     found = []
     for path in sorted(root.rglob("*")):
         if CACHE_FOLDER not in path.parts and path.is_file():
@@ -55,40 +55,45 @@ def _load(root: str, _signature: Any, key: str) -> Build:
 
 
 def build() -> Build:
-    """The build in view; where it has faults the page tells all of them and stops."""
+    """The current build. Where it has faults, the page lists all of them and stops."""
     root = folder()
     sign = signature(root)
     try:
         return _load(str(root), sign, repr(sign))
     except InputError as error:
-        tell(error)
+        show_faults(error)
         st.stop()
 
 
-def tell(error: InputError) -> None:
-    """Everything that is wrong, with its place and its mend."""
+def route_names() -> dict[str, str]:
+    """By id, those of the user's own included."""
+    return {route.id: route.name for route in build().routes}
+
+
+def show_faults(error: InputError) -> None:
+    """Every fault with its place and how to fix it."""
     for fault in error.faults:
         where = f"{fault.file}, {fault.where}" if fault.where else fault.file
-        st.error(f"**{where}**: {fault.what}" + (f". To mend it: {fault.mend}." if fault.mend else "."))
+        st.error(f"**{where}**: {fault.what}" + (f". To fix it: {fault.mend}." if fault.mend else "."))
 
 
-def tried_copies() -> dict[str, int]:
-    """Copies that this session tries instead of those of the parts table."""
+def copies_changed() -> dict[str, int]:
+    """Numbers of copies that replace those of the parts table in this session."""
     found: dict[str, int] = st.session_state.setdefault("copies", {})
     return found
 
 
 def day() -> dt.date:
-    chosen = st.session_state.get("day_kept")
+    chosen = st.session_state.get("day")
     return chosen if isinstance(chosen, dt.date) else build().day
 
 
 def by() -> By:
-    found: By = st.session_state.get("by_kept", "full")
+    found: By = st.session_state.get("by", "full")
     return found
 
 
-@st.cache_resource(max_entries=64, show_spinner="Measuring and ranking: the first time takes a while")
+@st.cache_resource(max_entries=64, show_spinner="Measuring and ranking: this takes longer the first time")
 def _rank(
     root: str, key: str, copies: tuple[tuple[str, int], ...], by_: By, day_: dt.date, _build: Build
 ) -> Ranking:
@@ -96,19 +101,19 @@ def _rank(
 
 
 def ranking() -> Ranking:
-    """The ranking as the inputs stand; missing prices and the like are told, and the page stops."""
+    """The ranking for the current inputs. Where prices are missing, the page lists the faults and stops."""
     b = build()
     root = folder()
     try:
-        return _rank(str(root), repr(signature(root)), tuple(sorted(tried_copies().items())), by(), day(), b)
+        return _rank(
+            str(root), repr(signature(root)), tuple(sorted(copies_changed().items())), by(), day(), b
+        )
     except InputError as error:
-        tell(error)
+        show_faults(error)
         st.stop()
 
 
 @st.cache_data(max_entries=256, show_spinner=False)
 def thumbnail(content_hash: str, _mesh: Any, size_px: int) -> bytes:
-    """A part's picture, drawn once for each geometry."""
-    from routecost.mesh.rendering.pictures import picture
-
+    """A part's picture, rendered once for each geometry."""
     return picture(_mesh, size_px=size_px)

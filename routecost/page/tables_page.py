@@ -1,4 +1,4 @@
-"""What stands in the tables: prices on the day, rates, and the meaning of every column."""
+"""Contents of the tables: prices on the date, rates, and the meaning of every column."""
 
 from __future__ import annotations
 
@@ -13,11 +13,9 @@ def tables_page() -> None:
     build, ranking = state.build(), state.ranking()
     tariff, shop = build.tariff(ranking.as_of), build.shop(ranking.as_of)
     st.header("Tables")
-    prices, rates, meaning = st.tabs(["Prices on the day", "Rates and properties", "What the columns mean"])
+    prices, rates, meaning = st.tabs(["Prices", "Rates and properties", "Columns"])
     with prices:
-        st.caption(
-            f"As of {ranking.as_of}. A row in the build's own prices.csv replaces the shipped example prices."
-        )
+        st.caption(f"As of {ranking.as_of}. Rows in prices.csv of this build replace the example prices.")
         st.dataframe(
             pd.DataFrame(
                 {
@@ -28,7 +26,7 @@ def tables_page() -> None:
                     "as of": offer.as_of,
                     "supplier": offer.supplier,
                     "source": offer.source,
-                    "stands in": offer.place,
+                    "file and row": offer.place,
                 }
                 for offers in tariff.prices.offers.values()
                 for offer in offers
@@ -47,7 +45,7 @@ def tables_page() -> None:
                     "high": fact.high,
                     "meaning": fact.meaning,
                     "source": fact.source,
-                    "stands in": fact.place,
+                    "file and row": fact.place,
                 }
                 for fact in shop.facts.values()
             ),
@@ -59,5 +57,5 @@ def tables_page() -> None:
         for found in tables_json(name):
             st.table(pd.DataFrame(found["columns"]))
             for kind, columns in found["classes"].items():
-                st.markdown(f"**Properties of a {kind}**")
+                st.markdown(f"**Properties of class {kind}**")
                 st.table(pd.DataFrame(columns))

@@ -463,7 +463,7 @@ def test_the_command_tells_the_plan_and_writes_its_files(
     assert all(Path(file).stat().st_size > 100 for file in files)
     assert main(["plan", str(few), "--revisit", "--quick"]) == 0
     told = capsys.readouterr().out
-    assert "Carry on: no other plan is better." in told
+    assert "Continue: no other plan is better." in told
     assert max(len(line) for line in told.splitlines() if str(few.parent) not in line) <= 100
 
 

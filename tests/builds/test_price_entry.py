@@ -75,7 +75,7 @@ def test_what_stands_in_the_log_stays_byte_for_byte(build: Path, name: str) -> N
     assert rows[-1] == added.placed
     assert added.placed.row == PriceRow(
         resource="pla-grey", pack="1 kg", price=24.9, currency="EUR", as_of=DAY,
-        supplier='corner, the "old" one; closed', source="seen by hand",
+        supplier='corner, the "old" one; closed', source="entered by hand",
     )  # fmt: skip
     assert len(rows) == LOGS[name].count("19.5") + LOGS[name].count("19,5") + 1
 
@@ -146,7 +146,7 @@ WRONG: list[tuple[dict[str, str], str, str]] = [
     ({"expires": "2026-03-01"}, "column expires", "before as_of"),
     ({"currency": "XAU"}, "column currency", "exchange.csv"),
     ({"supplier": " "}, "column supplier", "empty"),
-    ({"supplier": "#1 shop"}, "column supplier", "remark"),
+    ({"supplier": "#1 shop"}, "column supplier", "comment"),
     ({"pack": "1 kg", "price": "5", "supplier": "a", "as_of": "2026-01-05"}, "a new row", "row 2"),
 ]
 
@@ -298,7 +298,7 @@ def test_the_command_adds_the_row_as_typed(build: Path, capsys) -> None:
     assert run(*words, "--low", "20", "--high", "30", "--currency", "usd", "--source", "price tag") == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "prices.csv, row 3" in told
-    assert "shipped example prices" in told
+    assert "example prices that ship" in told
     assert run(*words, "--json", "--expires", "2026-05-01", "--as-of", "2026-04-02") == 0
     found = json.loads(capsys.readouterr().out)
     assert (found["row"], found["price"], found["currency"], found["expires"]) == (

@@ -53,7 +53,7 @@ def test_nothing_is_overwritten(tmp_path: Path, capsys) -> None:
     folder = sound_build(tmp_path / "b")
     before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     assert main(["new", str(folder)]) == 2
-    assert "build.toml already" in capsys.readouterr().err
+    assert "already holds a build.toml" in capsys.readouterr().err
     assert {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()} == before
     with pytest.raises(InputError):
         start_build(tmp_path / "c", tmp_path / "nowhere")

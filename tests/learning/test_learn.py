@@ -290,8 +290,8 @@ def test_the_table_for_a_person_fits_and_shows_before_and_after(tmp_path: Path, 
     text = capsys.readouterr().out
     assert "casting.demold_min" in text
     assert "6 (3–12)" in text
-    assert "epoxy-clear: 1.20 of the planned grams, in 1 row" in text
-    assert "Nothing is written" in text
+    assert "epoxy-clear: 1.20 x the planned mass, in 1 row" in text
+    assert "Nothing was written" in text
     tables = [line for line in text.splitlines() if not line.startswith(("casting,", "class,"))]
     assert max(len(line) for line in tables) <= 100
     (row,) = [line for line in text.splitlines() if line.startswith("casting,casting,demold_min")]

@@ -46,8 +46,8 @@ def test_an_exact_law_is_recovered(seed: int, law: list[float]) -> None:
     prices = amounts @ true
     found = fit(amounts, prices)
     assert found.rank == 5
-    assert not found.untold
-    # a coefficient is right to 1e-9 of what it can be told by: the largest price over the amounts it goes with
+    assert not found.undetermined
+    # a coefficient is right to 1e-9 of what it can be determined by: the largest price over the amounts it goes with
     assert np.abs((values(found) - true) * np.linalg.norm(amounts / prices[:, None], axis=0)).max() < 1e-9
     assert found.rms_error < 1e-8
     assert found.fitted == pytest.approx(prices, rel=1e-9)
@@ -140,7 +140,7 @@ def test_more_quotes_narrow_the_intervals() -> None:
 
 
 def test_what_quotes_cannot_tell_apart_stays_near_the_tables_and_is_said() -> None:
-    """Ten cubes of one kind: the box is 4 times the volume, so only volume + 4 box is told: 2 + 4 · 0.5 = 4.
+    """Ten cubes of one kind: the box is 4 times the volume, so only volume + 4 box is determined: 2 + 4 · 0.5 = 4.
 
     Among all non-negative splits volume goes from 0 to 4, box from 0 to 1.
     """
@@ -150,8 +150,8 @@ def test_what_quotes_cannot_tell_apart_stays_near_the_tables_and_is_said() -> No
     found = fit_law(("setup", "volume", "box"), amounts, prices, np.array([8.0, 2.0, 0.5]))
     setup, vol, box = found.coefficients
     assert found.rank == 2
-    assert found.untold == ("volume", "box")
-    assert setup.told
+    assert found.undetermined == ("volume", "box")
+    assert setup.is_determined
     assert setup.value == pytest.approx(10.0)
     assert (vol.value, box.value) == pytest.approx((2.0, 0.5))
     assert (vol.low, vol.high) == pytest.approx((0.0, 4.0), abs=1e-6)
@@ -171,7 +171,7 @@ def test_nearly_dependent_drivers_are_named() -> None:
     found = fit_law(("setup", "volume", "box"), amounts, amounts @ np.array([10.0, 2.0, 0.5]), np.ones(3))
     assert found.condition > 30.0
     assert found.hard_to_tell_apart == ("volume", "box")
-    assert not found.untold
+    assert not found.undetermined
     apart = fit(parts(1, 30)[:, :2], parts(1, 30)[:, :2] @ TRUE[:2])
     assert apart.hard_to_tell_apart == ()
 

@@ -31,11 +31,11 @@ def page(address: str) -> Iterator:
 
 def test_the_bill_shows_the_rankings_totals_and_gives_the_workbook(page, demo_folder: Path) -> None:
     ranking = rank(demo_folder)
-    page.get_by_role("heading", name="The bill, each part by itself").wait_for()
+    page.get_by_role("heading", name="Bill: best route of each part").wait_for()
     page.get_by_text(shown(ranking.full, ranking.currency)).first.wait_for()
     page.get_by_text(shown(ranking.spend, ranking.currency)).first.wait_for()
     with page.expect_download() as download:
-        page.get_by_role("button", name="Take the workbook along").click()
+        page.get_by_role("button", name="Download the workbook").click()
     book = Recomputed(Path(download.value.path()).read_bytes())
     row = row_of(book.book["Bill"], "total")
     assert book.value("Bill", "E", row) == pytest.approx(ranking.full, abs=0.005)
@@ -46,8 +46,8 @@ def test_a_part_opened_and_its_copies_changed_change_the_numbers(page, demo_fold
     other = rank(demo_folder).parts[1].part
     part, shape = other.id, other.shape
     assert shape is not None
-    page.get_by_role("link", name="One part").click()
-    page.get_by_role("heading", name="Routes side by side").wait_for()
+    page.get_by_role("link", name="Part").click()
+    page.get_by_role("heading", name="Routes compared").wait_for()
     page.get_by_role("combobox", name=re.compile("Part")).click()
     page.get_by_role("option", name=re.compile(f"^{part}:")).click()
     # only when the other part is shown are the copies its own
@@ -60,27 +60,27 @@ def test_a_part_opened_and_its_copies_changed_change_the_numbers(page, demo_fold
         best = rank(demo_folder, part=part, copies=copies).parts[0].best
         assert best is not None
         total = shown(best.full, "EUR")
-        page.get_by_text(re.compile(re.escape(f": {total} EUR in all"))).wait_for()
+        page.get_by_text(re.compile(re.escape(f": {total} EUR in total"))).wait_for()
         page.get_by_text(f"{part} x {copies}").wait_for()
 
 
 def test_own_meshes_come_in_by_upload(page, tmp_path: Path) -> None:
     cube = sound_build(tmp_path / "b") / "meshes" / "cube.stl"
-    page.get_by_role("link", name="Your own meshes").click()
+    page.get_by_role("link", name="Import meshes").click()
     page.locator("input[type=file]").set_input_files(str(cube))
-    page.get_by_role("button", name="Rank them").click()
+    page.get_by_role("button", name="Rank routes").click()
     page.get_by_text("All pages now show your parts").wait_for()
-    page.get_by_role("link", name="The bill").click()
-    page.get_by_role("heading", name="The bill, each part by itself").wait_for()
-    page.get_by_role("link", name="One part").click()
+    page.get_by_role("link", name="Bill").click()
+    page.get_by_role("heading", name="Bill: best route of each part").wait_for()
+    page.get_by_role("link", name="Part").click()
     page.get_by_text("20.0 x 20.0 x 20.0 mm").wait_for()
 
 
 def test_a_wrong_mesh_is_told_and_nothing_breaks(page, tmp_path: Path) -> None:
     wrong = tmp_path / "wrong.stl"
     wrong.write_bytes(b"solid nothing\nendsolid nothing\n")
-    page.get_by_role("link", name="Your own meshes").click()
+    page.get_by_role("link", name="Import meshes").click()
     page.locator("input[type=file]").set_input_files(str(wrong))
-    page.get_by_role("button", name="Rank them").click()
+    page.get_by_role("button", name="Rank routes").click()
     page.get_by_text("meshes/wrong.stl").wait_for()
     assert page.get_by_text("Traceback").count() == 0

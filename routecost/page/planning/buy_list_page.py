@@ -13,42 +13,42 @@ from routecost.buying.buy_list import Item, from_stock, shopping_csv
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.planning.plan_captions import currency, named
-from routecost.planning.buying.buy_list import Item, from_stock
+from routecost.planning.buying.buy_list import Item
 from routecost.planning.buying.totals import Totals
 from routecost.reports.files.buy_list_csv import buy_list_csv
+from routecost.reports.wording.buy_list_sentences import stock_text
+from routecost.reports.wording.formats import quantity
 from routecost.reports.workbook.plan_book import plan_workbook_bytes
 
 
-def shopping(found: BillPlan, totals: Totals) -> None:
-    """What to buy where, what is left over of it, and files to take along."""
+def buy_list_section(found: BillPlan, totals: Totals) -> None:
+    """What to buy where, leftovers, and files to download."""
     c = currency(found)
     scale = 10 ** minor_digits(c)
     st.subheader("What to buy")
-    st.caption("Whole packs, less what is in stock. Prices are those of the day; look at the date of each.")
+    st.caption("Whole packs, minus stock. Check the date of each price.")
     for supplier, some in groupby(found.items, key=lambda i: i.supplier):
         lines = list(some)
         paid = shown(sum(i.minor_units for i in lines) / scale, c)
         with st.expander(f"{supplier or 'no supplier named'}: {paid} {c}", expanded=True):
             _table(lines, c)
-    shelf = from_stock(totals)
-    if shelf:
-        told = ", ".join(f"{amount(s.quantity)} {s.unit} of {s.resource}" for s in shelf)
-        st.markdown(f"From the shelf: {told}.")
+    if stock := stock_text(totals):
+        st.markdown(f"From stock: {stock}.")
     left = sum(i.left_over_worth for i in found.items)
     st.markdown(
-        f"**To pay in all: {shown(totals.outlay, c)} {c}.** What is left over of the packs is worth "
-        f"{shown(left, c)} {c} at their prices, as long as it keeps."
+        f"**Total to pay: {shown(totals.outlay, c)} {c}.** Leftovers are worth {shown(left, c)} {c} at today's prices, "
+        "until their shelf life ends."
     )
     list_, book = st.columns([1, 4])
     list_.download_button(
-        "Take the buy list along",
+        "Download the buy list",
         data=buy_list_csv(found.items, c),
         file_name="buy-list.csv",
         mime="text/csv",
         on_click="ignore",
     )
     book.download_button(
-        "Take the plan along as a workbook",
+        "Download the workbook",
         data=lambda: plan_workbook_bytes(found),
         file_name="plan.xlsx",
         mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -63,13 +63,13 @@ def _table(lines: Sequence[Item], c: str) -> None:
         pd.DataFrame(
             {
                 "resource": i.resource,
-                "buy": f"{i.packs} x {i.pack}" if i.packs else f"{amount(i.quantity)} {i.unit}, as used",
+                "buy": f"{i.packs} x {i.pack}" if i.packs else f"{quantity(i.quantity)} {i.unit}, as used",
                 f"amount, {c}": i.minor_units / 10**digits,
-                "left over": f"{amount(i.left_over)} {i.unit}" if i.left_over else "",
-                f"its worth, {c}": i.left_over_worth if i.left_over else None,
-                "keeps": f"{i.keeps_days:g} days" if i.keeps_days and i.left_over else "",
+                "left over": f"{quantity(i.left_over)} {i.unit}" if i.left_over else "",
+                f"leftover value, {c}": i.left_over_worth if i.left_over else None,
+                "shelf life": f"{i.keeps_days:g} days" if i.keeps_days and i.left_over else "",
                 "price as of": i.price_as_of.isoformat(),
-                "for": named(i.parts, 2),
+                "for parts": named(i.parts, 2),
             }
             for i in lines
         ),
@@ -82,18 +82,9 @@ def _table(lines: Sequence[Item], c: str) -> None:
             "buy": st.column_config.TextColumn(width=135),
             f"amount, {c}": money,
             "left over": st.column_config.TextColumn(width=90),
-            f"its worth, {c}": money,
-            "keeps": st.column_config.TextColumn(width=75),
+            f"leftover value, {c}": money,
+            "shelf life": st.column_config.TextColumn(width=75),
             "price as of": st.column_config.TextColumn(width=90),
-            "for": st.column_config.TextColumn(width=280),
+            "for parts": st.column_config.TextColumn(width=280),
         },
     )
-
-
-def amount(quantity: float) -> str:
-    """Three digits that mean something, and no powers of ten.
-
-    >>> amount(13.7642), amount(4554.2), amount(0.28539)
-    ('13.8', '4,554', '0.285')
-    """
-    return f"{quantity:,.0f}" if quantity >= 1000.0 else f"{quantity:.3g}"

@@ -1,4 +1,4 @@
-"""What a plan comes to, in sentences."""
+"""Captions of the plan page."""
 
 from __future__ import annotations
 
@@ -24,19 +24,19 @@ def _days(days: float) -> str:
 
 
 def hours_trades(found: BillPlan, at: Totals) -> tuple[str, ...]:
-    """What the plan's neighbours on the frontier of own hours offer."""
+    """Trade-offs to the neighbors on the frontier of own hours."""
     c = currency(found)
-    return tuple(f"{trade_text(t, c)} {c}." for t in trades(found.frontier, at))
+    return tuple(f"{trade_text(t, c)}." for t in trades(found.frontier, at))
 
 
 def finish_trades(found: BillPlan, at: Totals, finish: dt.datetime) -> tuple[str, ...]:
-    """What ending sooner costs, and what ending later saves, at the plan's neighbours."""
+    """What an earlier finish costs and a later one saves, for the neighbors on the frontier."""
     c, points = currency(found), found.makespan_frontier
     sooner = [p for p in points if p.finish < finish and p.totals.outlay > at.outlay]
     later = [p for p in points if p.finish > finish and p.totals.outlay < at.outlay]
     return (
-        *_neighbour(max(sooner, key=_finish, default=None), at, finish, "sooner", c),
-        *_neighbour(min(later, key=_finish, default=None), at, finish, "later", c),
+        *_neighbor(max(sooner, key=_finish, default=None), at, finish, "sooner", c),
+        *_neighbor(min(later, key=_finish, default=None), at, finish, "later", c),
     )
 
 
@@ -44,7 +44,7 @@ def _finish(point: MakespanPoint) -> dt.datetime:
     return point.finish
 
 
-def _neighbour(
+def _neighbor(
     point: MakespanPoint | None, at: Totals, finish: dt.datetime, word: str, c: str
 ) -> tuple[str, ...]:
     if point is None:
@@ -52,11 +52,11 @@ def _neighbour(
     days = abs((point.finish - finish).total_seconds()) / 86400.0
     difference = point.totals.outlay - at.outlay
     verb = "costs" if difference > 0.0 else "saves"
-    return (f"To be done {_days(days)} {word} {verb} {shown(abs(difference), c)} {c}.",)
+    return (f"Finishing {_days(days)} {word} {verb} {shown(abs(difference), c)} {c}.",)
 
 
-def otherwise(some: Totals, plan: Totals, names: Mapping[str, str]) -> str:
-    """What another plan makes otherwise."""
+def differences_text(some: Totals, plan: Totals, names: Mapping[str, str]) -> str:
+    """How another plan differs."""
     return "; ".join(
         f"{a.part}: {told(b, a, names)}"
         for a, b in zip(some.options, plan.options, strict=True)
@@ -65,7 +65,7 @@ def otherwise(some: Totals, plan: Totals, names: Mapping[str, str]) -> str:
 
 
 def plain(text: str) -> str:
-    r"""A text that is shown as it stands where Markdown is read.
+    r"""A text escaped so that Markdown shows it literally.
 
     >>> plain("lid_v2 [left], 2 * 3")
     'lid\\_v2 \\[left\\], 2 \\* 3'

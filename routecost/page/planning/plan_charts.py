@@ -1,5 +1,5 @@
-"""Charts of a plan: what it is traded against, and what is done when. Readable in grey: hands, machines and
-waits differ in lightness and in height."""
+"""Charts of a plan: trade-offs, and the timetable. Readable in grayscale: hands-on work, machines and waiting differ
+in lightness and in height."""
 
 from __future__ import annotations
 
@@ -13,12 +13,18 @@ import pandas as pd
 
 from routecost.buying.totals import Totals
 from routecost.page.charts import INK, KIND_SHADES
-from routecost.scheduling.timetable import Timetable
-from routecost.scheduling.timetable_entries import Entry
+from routecost.planning.buying.totals import Totals
+from routecost.planning.scheduling.timetable import Timetable
+from routecost.planning.scheduling.timetable_entries import Entry
+from routecost.reports.wording.timetable_sentences import machine_text, operation_text
 
 PAPER = "#fbfbf8"
 BAND = "#e6eae4"
-PHASE_TEXT = {"hands": "your hands", "machine": "a machine runs", "waiting": "cures, dries, is on its way"}
+PHASE_TEXT = {
+    "hands": "own work",
+    "machine": "machine running",
+    "waiting": "waiting (cure, drying, delivery)",
+}
 PHASE_SHADES = {"hands": INK, "machine": KIND_SHADES["material"], "waiting": KIND_SHADES["tool"]}
 PHASE_HEIGHT = {"waiting": 4, "machine": 10, "hands": 16}
 """Drawn in this order, so that hands are seen where they overlap."""
@@ -67,21 +73,24 @@ def trade_chart(marks: Sequence[Mark], x_title: str, currency: str, *, is_time: 
     )
     y = alt.Y("outlay:Q", title=f"outlay, {currency}{kind}", scale=scale, axis=alt.Axis(format=",.0f"))
     tips = [
-        alt.Tooltip("x:T", title=x_title, format="%a %d %b") if is_time
+        alt.Tooltip("x:T", title=x_title, format="%a %d %b")
+        if is_time
         else alt.Tooltip("x:Q", title=x_title, format=".1f"),
         alt.Tooltip("outlay:Q", format=",.2f"),
-        alt.Tooltip("bound:Q", title="none is below", format=",.2f"),
+        alt.Tooltip("bound:Q", title="lower bound", format=",.2f"),
         alt.Tooltip("own hours:Q", format=".1f"),
-    ]  # fmt: skip
+    ]
     base = alt.Chart(frame).encode(x=x)
     stairs = base.mark_line(interpolate="step-after", color=KIND_SHADES["tool"]).encode(y=y)
     unproven = base.mark_rule(color=KIND_SHADES["tool"], strokeDash=[2, 3]).encode(y=y, y2="bound:Q")
     bounds = base.mark_tick(color=KIND_SHADES["tool"], thickness=2, size=9, orient="horizontal").encode(
         y=alt.Y("bound:Q", scale=scale)
     )
-    others = base.transform_filter("!datum.is_plan").mark_point(
-        shape="circle", size=60, filled=True, color=KIND_SHADES["material"], opacity=1
-    ).encode(y=y, tooltip=tips)  # fmt: skip
+    others = (
+        base.transform_filter("!datum.is_plan")
+        .mark_point(shape="circle", size=60, filled=True, color=KIND_SHADES["material"], opacity=1)
+        .encode(y=y, tooltip=tips)
+    )
     plan = base.transform_filter("datum.is_plan")
     mark = plan.mark_point(shape="diamond", size=170, filled=True, color=INK, opacity=1).encode(
         y=y, tooltip=tips
@@ -125,23 +134,27 @@ def load_chart(found: Timetable, resource: str, units: int, first: dt.date, last
             "day": _midnight(load.day),
             "until": _midnight(load.day, 1),
             "hours": (load.hands_min if hands else load.machine_min.get(resource, 0.0)) / 60.0,
-            "there are": load.window_min / 60.0 if hands else 24.0 * units,
+            "available": load.window_min / 60.0 if hands else 24.0 * units,
         }
         for load in found.days
         if first <= load.day <= last
     )
-    top = max([1e-9, *frame["there are"], *frame["hours"]])
+    top = max([1e-9, *frame["available"], *frame["hours"]])
     x = _days_axis(first, last, labels=False, field="day")
-    y = alt.Y("hours:Q", title=None, scale=alt.Scale(domain=[0.0, top]),
-              axis=_names_axis(values=[0.0, top], format=".3~g"))  # fmt: skip
+    y = alt.Y(
+        "hours:Q",
+        title=None,
+        scale=alt.Scale(domain=[0.0, top]),
+        axis=_names_axis(values=[0.0, top], format=".3~g"),
+    )
     tips = [
         alt.Tooltip("day:T", format="%a %d %b"),
         alt.Tooltip("hours:Q", format=".1f"),
-        alt.Tooltip("there are:Q", format=".1f"),
+        alt.Tooltip("available:Q", format=".1f"),
     ]
     base = alt.Chart(frame).encode(x=x, x2="until:T", tooltip=tips)
     room = base.mark_rect(color=BAND, stroke=PAPER, clip=True).encode(
-        y=alt.Y("there are:Q", title=None), y2=alt.datum(0.0)
+        y=alt.Y("available:Q", title=None), y2=alt.datum(0.0)
     )
     busy = base.mark_rect(
         color=PHASE_SHADES["hands" if hands else "machine"], stroke=PAPER, clip=True
@@ -150,12 +163,12 @@ def load_chart(found: Timetable, resource: str, units: int, first: dt.date, last
 
 
 def _bar(e: Entry) -> dict[str, object]:
-    doing = {"hands": "your hands", "machine": f"{e.resource} runs", "waiting": "waits"}[e.phase]
+    doing = {"hands": "own work", "machine": f"{machine_text(e)} running", "waiting": "waiting"}[e.phase]
     return {
         "part": e.part,
-        "operation": e.operation + (f" ({e.run} of {e.runs})" if e.runs > 1 else ""),
+        "operation": operation_text(e),
         "phase": PHASE_TEXT[e.phase],
-        "what": doing + (f", no. {e.unit}" if e.unit > 1 else ""),
+        "what": doing,
         "start": e.start,
         "end": e.end,
         "from": f"{e.start:%a %d %b %H:%M}",

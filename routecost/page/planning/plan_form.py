@@ -1,4 +1,4 @@
-"""What a plan is asked for, as a form that keeps what was asked last."""
+"""The form for a plan: objective, limits, dates; filled in with the last question."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ OBJECTIVE_TEXT: dict[ObjectiveName, str] = {
     "full": "full cost",
     "outlay": "outlay",
     "own-time": "own time",
-    "hour-worth": "outlay, and so much an hour",
+    "hour-worth": "outlay plus own time at a rate",
 }
 
 
@@ -29,7 +29,7 @@ class Question:
 
     by: ObjectiveName = "full"
     hour_worth: float
-    """Counts only where `by` says so."""
+    """Used only with that objective."""
     budget: float | None
     own_hours: float | None = None
     printer_hours: float | None = None
@@ -43,7 +43,7 @@ class Question:
 
     @property
     def plan_request(self) -> PlanRequest:
-        """The same for the planner. An emptied box lifts the budget, even where the build has one of its own."""
+        """The same for the planner. An empty field removes the budget, even where the build has one."""
         by_hour = self.by == "hour-worth"
         return PlanRequest(
             by="outlay" if by_hour else self.by,
@@ -58,16 +58,16 @@ class Question:
         )
 
 
-def usual(build: Build, day: dt.date) -> Question:
-    """What the build's own settings ask for."""
+def default_question(build: Build, day: dt.date) -> Question:
+    """From the build's settings."""
     return Question(hour_worth=build.settings.own_rate, budget=build.settings.budget, start=day)
 
 
 def plan_form(build: Build, ranking: Ranking, last: Question) -> Question | None:
-    """The form, filled in as `last`; a question where the button was pressed."""
+    """The form, filled in with `last`; a question if the button was pressed."""
     c = build.settings.currency
     names = {route.id: route.name for route in build.routes}
-    offered, parts = _ways(ranking), [ranked.part.id for ranked in ranking.parts]
+    offered, parts = _makeable(ranking), [ranked.part.id for ranked in ranking.parts]
 
     def key(label: str, value: object) -> str:
         return _filled(f"{label} {build.folder}", value)
@@ -75,38 +75,38 @@ def plan_form(build: Build, ranking: Ranking, last: Question) -> Question | None
     with st.form("plan"):
         what, worth = st.columns([4, 1])
         by = what.radio(
-            "What shall be least",
+            "Minimize",
             list(OBJECTIVE_TEXT),
             key=key("by", last.by),
             format_func=lambda name: OBJECTIVE_TEXT[name],
             horizontal=True,
         )
         hour_worth = worth.number_input(
-            f"So much an hour, {c}", 0.0, 10_000.0, step=1.0, key=key("worth", last.hour_worth)
+            f"Value of an own hour, {c}", 0.0, 10_000.0, step=1.0, key=key("worth", last.hour_worth)
         )
         limits = st.columns(5)
         budget, own, printers = (
             column.number_input(label, 0.0, None, None, step, key=key(label, value), placeholder="no limit")
             for column, label, value, step in (
                 (limits[0], f"Budget, {c}", last.budget, 10.0),
-                (limits[1], "Own hours, at most", last.own_hours, 1.0),
-                (limits[2], "Printer hours, at most", last.printer_hours, 1.0),
+                (limits[1], "Max. own hours", last.own_hours, 1.0),
+                (limits[2], "Max. printer hours", last.printer_hours, 1.0),
             )
         )
-        start = limits[3].date_input("Work begins on", key=key("start", last.start))
-        finish = limits[4].date_input("All done by", None, key=key("finish", last.finish_by))
+        start = limits[3].date_input("Work starts on", key=key("start", last.start))
+        finish = limits[4].date_input("Done by", None, key=key("finish", last.finish_by))
         fixed, left_out, rest = st.columns([2, 2, 1], vertical_alignment="bottom")
         pins = fixed.multiselect(
-            "Make only so",
+            "Fixed routes",
             offered,
             key=_among(offered, key("pins", list(last.pins))),
             format_func=lambda pin: f"{pin[0]}: {names.get(pin[1], pin[1])}",
-            placeholder="any way of each part",
+            placeholder="any route",
         )
         without = left_out.multiselect(
             "Leave out", parts, key=_among(parts, key("without", list(last.without))), placeholder="no part"
         )
-        as_designed = rest.checkbox("No part changed", key=key("designed", last.as_designed))
+        as_designed = rest.checkbox("No changes to parts", key=key("designed", last.as_designed))
         ready = st.form_submit_button("Plan", type="primary")
     if not ready:
         return None
@@ -126,20 +126,20 @@ def plan_form(build: Build, ranking: Ranking, last: Question) -> Question | None
 
 
 def _filled(key: str, value: object) -> str:
-    """The key of a box, filled in at first. A default of its own would keep a box from being emptied, and make
-    it another box, with what it was told lost, once the default changes."""
+    """The key of a field, filled in at first. A default would keep the field from being emptied, and Streamlit
+    would treat it as another field, losing its content, once the default changes."""
     if key not in st.session_state:
         st.session_state[key] = value
     return key
 
 
 def _among(offered: Sequence[object], key: str) -> str:
-    """The same key; what is not offered any more is taken back."""
+    """The same key; values that are no longer offered are removed."""
     st.session_state[key] = [x for x in st.session_state[key] if x in offered]
     return key
 
 
-def _ways(ranking: Ranking) -> list[tuple[str, str]]:
+def _makeable(ranking: Ranking) -> list[tuple[str, str]]:
     """Every part with every route that can make it."""
     return [
         (ranked.part.id, e.route)
@@ -149,10 +149,10 @@ def _ways(ranking: Ranking) -> list[tuple[str, str]]:
     ]
 
 
-def twice(pins: tuple[tuple[str, str], ...]) -> Mapping[str, list[str]]:
-    """Parts that are to be made in more than one way only.
+def fixed_twice(pins: tuple[tuple[str, str], ...]) -> Mapping[str, list[str]]:
+    """Parts that are fixed to more than one route.
 
-    >>> twice((("lid", "fdm"), ("foot", "fdm"), ("lid", "bought")))
+    >>> fixed_twice((("lid", "fdm"), ("foot", "fdm"), ("lid", "bought")))
     {'lid': ['fdm', 'bought']}
     """
     found: dict[str, list[str]] = {}

@@ -1,4 +1,4 @@
-"""The plan: one way for each part so that all of it together is best, why, and what to buy for it."""
+"""The plan: one route for each part so that the whole bill is best, why, and what to buy."""
 
 from __future__ import annotations
 
@@ -10,18 +10,22 @@ from routecost.buying.options import Option
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.page import state
-from routecost.page.planning.buy_list_page import shopping
+from routecost.page.planning.buy_list_page import buy_list_section
 from routecost.page.planning.plan_captions import currency, plain
 from routecost.page.planning.plan_form import plan_form
 from routecost.page.planning.plan_state import last_question, plan_request, planned
-from routecost.page.planning.tradeoffs_page import trades_section
+from routecost.page.planning.tradeoffs_page import tradeoffs_section
+from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.baseline import Baseline, Difference
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.wording.formats import date
 from routecost.reports.wording.plan_sentences import (
     LIMIT_TEXT,
+    changes_needed,
+    done_text,
+    earliest_finish_text,
     finish_text,
-    first_day_text,
+    late_text,
     margin_text,
     objective_text,
     optimality_text,
@@ -30,15 +34,15 @@ from routecost.reports.wording.plan_sentences import (
 )
 
 MOST = 8
-"""Differences that are told one by one; the rest is summed up."""
+"""Differences that are listed; the rest are summed up."""
 
 
 def plan_page() -> None:
     build, ranking = state.build(), state.ranking()
-    st.header("The plan, all parts together")
+    st.header("Plan for the whole bill")
     st.caption(
-        "Packs, tools, molds' silicone and orders are shared by all parts, so the cheapest way of each part by "
-        "itself need not be the cheapest bill. Here one way is chosen for each part with all the others in view."
+        "Parts share packs, tools, silicone and orders, so the cheapest route for each part does not always give the "
+        "cheapest bill. The plan chooses the routes of all parts together."
     )
     request = plan_form(build, ranking, last_question())
     if request is not None:
@@ -46,48 +50,52 @@ def plan_page() -> None:
     found = planned()
     if found is None:
         return
-    names = {route.id: route.name for route in build.routes}
+    names = state.route_names()
     if found.done:
-        st.caption("Done already: " + ", ".join(f"{part} x {n}" for part, n in found.done.items()) + ".")
-    under_way = [b for b in found.in_progress if not b.finished]
-    if under_way:
-        told_ = "; ".join(f"{b.part} ({b.last_done or 'partly done'})" for b in under_way)
-        st.caption(f"Under way by the log, and going on from there: {plain(told_)}.")
+        st.caption(f"Done already: {done_text(found.done)}.")
+    in_progress = [b for b in found.in_progress if not b.finished]
+    if in_progress:
+        steps = "; ".join(f"{b.part} ({b.last_done or 'partly done'})" for b in in_progress)
+        st.caption(f"In progress according to the log, and continued from there: {plain(steps)}.")
     if found.totals is None:
-        _none(found)
+        _infeasible(found)
         return
     if not found.totals.options:
-        st.success("Nothing is left to be made.")
+        st.success("Nothing left to make.")
         return
     _head(found, found.totals)
     _choices(found, found.totals, names)
     if found.baseline is not None:
         _against(found, found.baseline, names)
     _margins(found)
-    shopping(found, found.totals)
-    trades_section(found, found.totals, names)
+    buy_list_section(found, found.totals)
+    tradeoffs_section(found, found.totals, names)
 
 
-def _none(found: BillPlan) -> None:
+def _infeasible(found: BillPlan) -> None:
     """Which limit is in the way, and the smallest change that helps."""
     c = currency(found)
-    st.error("No plan keeps all of this.")
+    st.error("No plan meets all limits.")
     for barred in found.bill.barred:
-        st.markdown(f"**{barred.part}**: no way that is allowed can make it.")
+        st.markdown(f"**{barred.part}**: no allowed route can make it.")
         st.markdown("\n".join(f"- {reason}" for reason in barred.reasons))
-        st.caption("Relax what it must do in the parts table, allow other ways of it, or leave it out here.")
+        st.caption(
+            "Relax its requirements in the parts table, allow more routes, or leave it out of the plan."
+        )
     if found.choice.status == "unknown":
-        st.warning("The time ran out before a plan was found, or the proof that there is none.")
+        st.warning("Time ran out before a plan was found or ruled out; one may exist.")
     if found.why is None:
         return
-    if day := first_day_text(found):
-        st.markdown(f"- {day}.")
+    if day := earliest_finish_text(found):
+        st.markdown(f"- Set {day}.")
     if found.why.each:
-        st.markdown("Any one of these, with all the rest as it is:")
-        told = (f"- {shortfall_text(found, short, c)}: {sufficiency_text(found)}" for short in found.why.each)
-        st.markdown("\n".join(told))
+        st.markdown("Change any one of these, with all other limits unchanged:")
+        changes = (
+            f"- {shortfall_text(found, short, c)}: {sufficiency_text(found)}" for short in found.why.each
+        )
+        st.markdown("\n".join(changes))
     elif found.why.together:
-        st.markdown("No limit alone is in the way; all of these together are enough:")
+        st.markdown("Changing a single limit is not enough. Change all of these:")
         st.markdown("\n".join(f"- {shortfall_text(found, short, c)}" for short in found.why.together))
 
 
@@ -98,30 +106,29 @@ def _head(found: BillPlan, totals: Totals) -> None:
     full.metric(f"Full cost, {c}", shown(totals.full, c))
     own.metric("Own hours", f"{totals.own_hours:.1f}")
     if table is not None and table.entries:
-        finish.metric("All done on", date(table.finish.date()))
+        finish.metric("Done on", date(table.finish.date()))
     if found.limits.budget is not None:
-        left.metric(f"Left of the budget, {c}", shown(found.limits.budget - totals.outlay, c))
+        left.metric(f"Budget left, {c}", shown(found.limits.budget - totals.outlay, c))
     st.markdown(f"**{optimality_text(found)}**")
     if table is not None and table.entries:
         st.caption(_capital(finish_text(found)) + ".")
     if found.scheduled.late:
-        late = ", ".join(f"{part} (by {date(day)})" for part, day in found.scheduled.late.items())
-        st.warning(f"Late in the best timetable that was found: {late}.")
+        st.warning(f"Late in the best timetable found: {late_text(found.scheduled.late)}.")
     elif found.scheduled.rounds:
-        st.caption(
-            "The plan that is best by its figures was late by its timetable; this one holds the dates."
-        )
+        st.caption("Plans with better figures missed the dates; this one meets them.")
 
 
 def _choices(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
-    st.subheader("What is made how")
+    st.subheader("Routes")
     ends = found.timetable.ends if found.timetable else {}
     rows = [
         {
             "part": plain(o.part),
             "copies": o.plan.copies,
             "route": names.get(o.route, o.route),
-            "how": " ".join((plain(o.plan.alternative), *(f"*{plain(text)}*" for text in _changes(o)))),
+            "process": " ".join(
+                (plain(o.plan.alternative), *(f"*{plain(text)}*" for text in changes_needed(o)))
+            ),
             "own hours": f"{o.own_hours:.1f}",
             "done on": date(ends[o.part].date()) if o.part in ends else "",
         }
@@ -130,52 +137,47 @@ def _choices(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
     st.table(pd.DataFrame(rows), hide_index=True, border="horizontal")
     orders = totals.own_hours - sum(o.own_hours for o in totals.options)
     if orders > 0.05:
-        st.caption(f"Beside these, {orders:.1f} h go into preparing orders, once for all parts in them.")
-
-
-def _changes(o: Option) -> list[str]:
-    """What must be changed of the part for this."""
-    return [reason.text for reason in o.plan.verdict.reasons if reason.level == "changes"]
+        st.caption(f"Preparing orders takes another {orders:.1f} h, once for all parts in an order.")
 
 
 def _against(found: BillPlan, each: Baseline, names: dict[str, str]) -> None:
     c = currency(found)
-    st.subheader("Why not the cheapest way of each part?")
+    st.subheader("Why not the cheapest route for each part?")
     if not each.switched and not each.differences:
-        st.markdown("That is this plan: choosing together gains nothing here.")
+        st.markdown("The plan is the cheapest route for each part: sharing purchases saves nothing more.")
         return
     st.markdown(
-        f"Each part by its own way of least {objective_text(found)}, bought in whole packs, comes to an outlay of "
-        f"**{shown(each.totals.outlay, c)} {c}**, {each.totals.own_hours:.1f} own hours and a full cost of "
+        f"With the route of least {objective_text(found)} for each part, bought in whole packs, the outlay is "
+        f"**{shown(each.totals.outlay, c)} {c}**, own time {each.totals.own_hours:.1f} h and the full cost "
         f"{shown(each.totals.full, c)} {c}. The plan {_saves(each.outlay, c)} of outlay and "
         f"{_saves(each.full, c)} of full cost."
     )
     if each.breaks:
-        st.markdown(f"It would also exceed {' and '.join(LIMIT_TEXT[name] for name in each.breaks)}.")
-    differences, switched = st.tabs(["What is bought otherwise", "What is made otherwise"])
+        st.markdown(f"It would exceed limits: {', '.join(LIMIT_TEXT[name] for name in each.breaks)}.")
+    differences, switched = st.tabs(["Differences in purchases", "Differences in routes"])
     with differences:
-        st.markdown("\n".join(f"- {text}" for text in _told(each.differences, c)) or "Nothing.")
+        st.markdown("\n".join(f"- {text}" for text in _differences(each.differences, c)) or "None.")
     with switched:
         rows = [
             {
                 "part": plain(now.part),
                 "in the plan": plain(told(was, now, names)),
-                "how": plain(now.plan.alternative),
+                "process": plain(now.plan.alternative),
             }
             for was, now in each.switched
         ]
         if rows:
             st.table(pd.DataFrame(rows), hide_index=True, border="horizontal")
         else:
-            st.caption("Nothing.")
+            st.caption("None.")
 
 
-def _told(differences: tuple[Difference, ...], c: str) -> list[str]:
-    told = [f"{_saves(d.saves, c)}: {plain(d.text)}" for d in differences[:MOST]]
+def _differences(differences: tuple[Difference, ...], c: str) -> list[str]:
+    found = [f"{_saves(d.saves, c)}: {plain(d.text)}" for d in differences[:MOST]]
     rest = differences[MOST:]
     if rest:
-        told.append(f"{_saves(sum(d.saves for d in rest), c)}: {len(rest)} smaller differences")
-    return told
+        found.append(f"{_saves(sum(d.saves for d in rest), c)}: {len(rest)} smaller differences")
+    return found
 
 
 def _saves(amount: float, c: str) -> str:
@@ -184,7 +186,7 @@ def _saves(amount: float, c: str) -> str:
 
 def _margins(found: BillPlan) -> None:
     if found.margins:
-        st.subheader("What the limits cost")
+        st.subheader("Effect of the limits")
         st.markdown("\n".join(f"- {_capital(margin_text(found, m))}." for m in found.margins))
 
 

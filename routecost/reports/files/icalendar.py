@@ -1,4 +1,4 @@
-"""A timetable as a calendar that any calendar program reads: iCalendar, RFC 5545."""
+"""A timetable as iCalendar (RFC 5545), for any calendar program."""
 
 from __future__ import annotations
 
@@ -7,20 +7,21 @@ import uuid
 from collections import Counter
 from collections.abc import Iterator
 
-from routecost.scheduling.timetable import Timetable
-from routecost.scheduling.timetable_entries import Entry
+from routecost.planning.scheduling.timetable import Timetable
+from routecost.planning.scheduling.timetable_entries import Entry
+from routecost.reports.wording.timetable_sentences import machine_text, operation_text
 
 FOLD = 75
-"""Octets a line may have, its line break not counted (RFC 5545, 3.1)."""
+"""Most octets in a line, without its line break (RFC 5545, 3.1)."""
 NAMESPACE = uuid.UUID("5f0d6a3e-3b0c-5a55-9d0a-0f6f2c9b7c11")
-"""An arbitrary one, so that names of ours give identifiers of ours (RFC 9562, version 5)."""
+"""Arbitrary, so that our names give our own identifiers (RFC 9562, version 5)."""
 
 
 def timetable_ical(found: Timetable, name: str) -> str:
     """The calendar's text, UTF-8 when written. `name` is that of the build.
 
-    Times are local and without a time zone, as a workshop's are. An event keeps its UID when the timetable is
-    made again, so that a calendar program moves it instead of showing it twice. Waits do not make one busy.
+    Times are local and without a time zone. An event has the same UID when the timetable is made again, so that
+    a calendar program moves it instead of showing it twice. Only hands-on work is shown as busy.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//routecost//timetable//EN", "CALSCALE:GREGORIAN"]
     twins = Counter[str]()
@@ -35,11 +36,10 @@ def timetable_ical(found: Timetable, name: str) -> str:
 
 
 def _event(e: Entry, uid: uuid.UUID, start: dt.date) -> list[str]:
-    doing = {"hands": "", "machine": f"{e.resource} runs: ", "waiting": "waiting: "}[e.phase]
-    of_runs = f" ({e.run} of {e.runs})" if e.runs > 1 else ""
-    told = [f"{e.route}, operation {e.place}", *([e.note] if e.note else [])]
+    doing = {"hands": "", "machine": f"{machine_text(e)} running: ", "waiting": "waiting: "}[e.phase]
+    description = [f"{e.route}, operation {e.place}", *([e.note] if e.note else [])]
     if e.is_critical:
-        told.append("decides the finish")
+        description.append("on the critical path")
     return [
         "BEGIN:VEVENT",
         f"UID:{uid}",
@@ -47,8 +47,8 @@ def _event(e: Entry, uid: uuid.UUID, start: dt.date) -> list[str]:
         f"DTSTAMP:{start:%Y%m%d}T000000Z",
         f"DTSTART:{e.start:%Y%m%dT%H%M%S}",
         f"DTEND:{e.end:%Y%m%dT%H%M%S}",
-        f"SUMMARY:{escaped(f'{e.part}: {doing}{e.operation}{of_runs}')}",
-        f"DESCRIPTION:{escaped(chr(10).join(told))}",
+        f"SUMMARY:{escaped(f'{e.part}: {doing}{operation_text(e)}')}",
+        f"DESCRIPTION:{escaped(chr(10).join(description))}",
         f"CATEGORIES:{escaped(e.phase)}",
         f"TRANSP:{'OPAQUE' if e.phase == 'hands' else 'TRANSPARENT'}",
         "END:VEVENT",

@@ -45,7 +45,7 @@ def _fit_json(fit: ServiceFit) -> dict[str, Any]:
                 "value": c.value,
                 "low": c.low,
                 "high": c.high,
-                "told_apart": c.told,
+                "told_apart": c.is_determined,
             }
             for c, unit, tabled in zip(law.coefficients, fit.units, fit.tabled, strict=True)
         ],

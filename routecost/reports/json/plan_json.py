@@ -80,7 +80,7 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
         "spread": _spread(found),
         "why_none": why_json(found),
         "timetable": timetable_json(table) if table else None,
-    }  # fmt: skip
+    }
 
 
 def way_json(o: Option) -> dict[str, str]:
@@ -96,8 +96,14 @@ def why_json(found: BillPlan) -> list[dict[str, Any]]:
         out += [_short(s, together=False) for s in found.why.each]
         out += [_short(s, together=True) for s in found.why.together]
     if found.first_day is not None:
-        out.append({"limit": "finish-by", "asked": _date(found.request.dates.finish_by), "needed":
-                    found.first_day.isoformat(), "together": False})  # fmt: skip
+        out.append(
+            {
+                "limit": "finish-by",
+                "asked": _date(found.request.dates.finish_by),
+                "needed": found.first_day.isoformat(),
+                "together": False,
+            }
+        )
     return out
 
 

@@ -10,12 +10,12 @@ from routecost.builds.price_entry import AddedPrice
 def print_added(added: AddedPrice, out: Console) -> None:
     row = added.placed.row
     out.print(
-        f"{added.placed.place}: {row.resource}, {row.pack} at {row.supplier}, {row.price:g} {row.currency} "
-        f"from {row.as_of} on"
+        f"{added.placed.place}: {row.resource}, {row.pack} from {row.supplier}, {row.price:g} {row.currency}, "
+        f"as of {row.as_of}"
     )
     if added.replaces_shipped:
         out.print(
-            f"note: it is the build's first own price of {row.resource}; it takes the place of the shipped "
-            f"example prices ({added.replaces_shipped})",
+            f"note: this is the first price of {row.resource} in this build; from now on it replaces the "
+            f"example prices that ship with routecost ({added.replaces_shipped})",
             style="dim",
         )

@@ -21,12 +21,12 @@ def print_explanation(x: Explanation, out: Console, name: str, *, every: bool) -
     e, c = x.estimate, x.currency
     part = x.ranked.part
     head = Text(f"{part.id}", style="bold")
-    head.append(f"  {part.description}, {part.copies} x, by {name}: {e.plan.alternative}", style="not bold")
+    head.append(f"  {part.description}, {part.copies} x, {name}: {e.plan.alternative}", style="not bold")
     out.print(head)
     out.print(f"{LEVEL_TEXT[e.plan.verdict.level]}: " + "; ".join(e.plan.verdict.texts))
     out.print(
         f"full cost {shown(e.full, c)}, spend {shown(e.spend, c)}, own time {hours(e.own_hours)}, "
-        f"machines {hours(e.machine_hours)}, lead {days(e.lead_days)}, mass {e.mass_g:,.0f} g; "
+        f"machine time {hours(e.machine_hours)}, lead time {days(e.lead_days)}, mass {e.mass_g:,.0f} g; "
         f"{c}, prices as of {x.as_of}"
     )
     _print_operations(x, out)
@@ -53,12 +53,12 @@ def print_explanation(x: Explanation, out: Console, name: str, *, every: bool) -
     if every:
         figures = ("full cost", "spend", "own time")
         table = make_table(
-            "alternative", "verdict", *figures, "because", numbers=figures, title="Alternatives"
+            "alternative", "verdict", *figures, "reasons", numbers=figures, title="Alternatives"
         )
         for other in x.alternatives:
             table.add_row(
                 other.plan.alternative,
-                other.plan.verdict.level,
+                LEVEL_TEXT[other.plan.verdict.level],
                 shown(other.full, c),
                 shown(other.spend, c),
                 hours(other.own_hours),
@@ -87,7 +87,7 @@ def _print_operations(x: Explanation, out: Console) -> None:
         out.print(title)
         if op.note:
             out.print(f"  {op.note}")
-        table = make_table("  resource", *numbers, "how much and why", numbers=numbers)
+        table = make_table("  resource", *numbers, "calculation", numbers=numbers)
         # lines stand in the order of the operations; a name may come back later
         while lines and lines[0].operation == op.name:
             line = lines.pop(0)

@@ -1,4 +1,4 @@
-"""What quotes and the log teach, in a terminal: before and after with uncertainty, and the new rows."""
+"""Fitted price laws and what the log changes, in a terminal: before and after with uncertainty, and the new rows."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ from routecost.shop.schema import columns_of
 def print_fit(fit: ServiceFit, out: Console) -> None:
     law, c = fit.law, fit.currency
     head = Text(f"\n{fit.service}", style="bold")
-    head.append(f"  price law from {len(fit.lines)} quotes, in {c}", style="not bold")
+    head.append(f"  price law fitted to {len(fit.lines)} quotes, in {c}", style="not bold")
     out.print(head)
     out.print(
-        "Shipping as tabled (a share of an order's, and by mass) is taken off each quote first; errors are relative "
-        "to what is left."
+        "Shipping by the tables (a share of the order's cost, plus cost by mass) is subtracted from each quote first; "
+        "errors are relative to the rest."
     )
-    numbers = ("tabled", "fitted", "low", "high")
+    numbers = ("in tables", "fitted", "low", "high")
     table = make_table("price of", "unit", *numbers, "", numbers=numbers)
     for k, unit, tabled in zip(law.coefficients, fit.units, fit.tabled, strict=True):
-        told = "" if k.told else "not told apart"
-        table.add_row(k.driver, unit, *(f"{x:.4g}" for x in (tabled, k.value, k.low, k.high)), told)
+        note = "" if k.is_determined else "not determined"
+        table.add_row(k.driver, unit, *(f"{x:.4g}" for x in (tabled, k.value, k.low, k.high)), note)
     out.print(table)
-    sums = ("quoted", "shipping", "fitted", "left out", "off", "tabled")
+    sums = ("quoted", "shipping", "fitted", "left out", "error", "by tables")
     table = make_table("quote", *sums, numbers=sums)
     errors = zip(fit.lines, law.fitted, law.left_out, law.errors, fit.tabled_errors, strict=True)
     for line, fitted, left_out, error, tabled_error in errors:
@@ -43,9 +43,9 @@ def print_fit(fit: ServiceFit, out: Console) -> None:
         )
     out.print(table)
     out.print(
-        f"Left out of the fit, a quote is missed by {100 * law.rms_error:.2g} % (root mean square), "
-        f"{100 * law.worst_error:+.2g} % at worst; the law as tabled misses them by "
-        f"{100 * fit.tabled_rms_error:.2g} %. Low to high holds the true price nine times in ten (jackknife)."
+        f"Leave-one-out error {100 * law.rms_error:.2g} % (root mean square), worst {100 * law.worst_error:+.2g} %; "
+        f"error of the prices in the tables {100 * fit.tabled_rms_error:.2g} %. Low to high is a 90 % "
+        "interval (jackknife)."
     )
     for note in fit_notes(fit):
         out.print(Text(f"note: {note}"))
@@ -53,14 +53,14 @@ def print_fit(fit: ServiceFit, out: Console) -> None:
 
 def print_learning(found: Learning, out: Console) -> None:
     out.print(
-        f"{found.log_rows} rows of log.csv up to {found.day}, weighed against the tables as they were before anything "
-        "was learned. Low to high holds the truth nine times in ten; weight is what the log counts beside the table."
+        f"{found.log_rows} rows of log.csv up to {found.day}, combined with the tables (without rows learned earlier). "
+        "Low to high is a 90 % interval; weight is the share of the log in the result."
     )
     if found.later_rows:
-        out.print(f"{found.later_rows} later rows do not count yet.")
+        out.print(f"{found.later_rows} later rows are not used yet.")
     numbers = ("weight",)
-    columns = ("fact", "by the table", "after the log", "seen", *numbers)
-    table = make_table(*columns, numbers=numbers, title="\nLearned")
+    columns = ("rate", "in the table", "with the log", "evidence", *numbers)
+    table = make_table(*columns, numbers=numbers, title="\nLearned rates")
     for wide in table.columns[:3]:
         wide.no_wrap = True
     for x in found.facts:
@@ -69,7 +69,7 @@ def print_learning(found: Learning, out: Console) -> None:
         out.print(table)
     for name, n, ratio in grams_ratios(found.grams):
         rows = "row" if n == 1 else "rows"
-        out.print(f"{name}: {ratio:.2f} of the planned grams, in {n} {rows}; nothing is learned from it")
+        out.print(f"{name}: {ratio:.2f} x the planned mass, in {n} {rows}; for information only")
     for note in found.notes:
         out.print(Text(f"note: {note}"))
 
@@ -77,15 +77,15 @@ def print_learning(found: Learning, out: Console) -> None:
 def print_rows(
     rows: Mapping[str, Sequence[FactRow | PriceRow]], written: Sequence[str], out: Console
 ) -> None:
-    """New rows as they go into the tables, and whether they have."""
+    """New rows for the tables, and whether they were written."""
     for table, added in rows.items():
         out.print(Text(f"\nRows for {table}", style="bold"))
         header = ",".join(c.header for c in columns_of(type(added[0])))
-        # whole lines, to be copied as they are
+        # lines are not wrapped, so that they can be copied
         out.print(Text(f"{header}\n{csv_lines(added)}".rstrip("\n")), soft_wrap=True)
     if not rows:
-        out.print("There is nothing new to write.")
+        out.print("No new rows.")
     elif written:
         out.print("\nappended to " + ", ".join(written))
     else:
-        out.print("\nNothing is written; --write appends these rows.")
+        out.print("\nNothing was written; use --write to append these rows.")

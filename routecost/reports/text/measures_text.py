@@ -11,10 +11,10 @@ from routecost.reports.text.terminal import make_table
 
 
 def print_measures(found: dict[str, Any], out: Console) -> None:
-    """The same for a person, within 100 columns."""
-    origin = {"file": "as the file states", "given": "as given", "assumed": "assumed"}[found["unit_source"]]
+    """One mesh, within 100 columns; `found` is what `measures_json` returns."""
+    origin = {"file": "stated in the file", "given": "as given", "assumed": "assumed"}[found["unit_source"]]
     head = Text(found["file"], style="bold")
-    head.append(f"  unit {found['unit']}, {origin}; sound", style="not bold")
+    head.append(f"  unit {found['unit']}, {origin}; watertight and consistent", style="not bold")
     out.print(head)
     for label in ("warnings", "faults", "repairs"):
         for text in found[label]:
@@ -52,7 +52,7 @@ def print_measures(found: dict[str, Any], out: Console) -> None:
         f = found["fit"]
         into = " x ".join(f"{side:g}" for side in f["volume_mm"])
         whole = (
-            "fits whole"
+            "fits in one piece"
             if f["fits"]
             else f"in {f['pieces']} pieces with {f['joints']} joints, {f['bond_area_mm2'] / 100:.2f} cm² of bonds"
         )

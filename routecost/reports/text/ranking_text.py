@@ -11,12 +11,13 @@ from routecost.builds.build import Build
 from routecost.core.money import apportioned, shown
 from routecost.costing.ranking import RankedPart, Ranking
 from routecost.reports.text.terminal import make_table
+from routecost.reports.wording.figures import BY_TEXT
 from routecost.reports.wording.formats import days, hours
 from routecost.reports.wording.verdicts import LEVEL_TEXT, first_reason
 
 
 def print_notes(build: Build, out: Console) -> None:
-    """What reading the meshes wants known."""
+    """Warnings from reading the meshes."""
     for note in build.warnings:
         out.print(Text(f"note: {note}", style="dim"))
 
@@ -25,7 +26,7 @@ def print_ranking(ranking: Ranking, out: Console, names: dict[str, str], *, ever
     """The bill with the best route of each part, then every part's routes in order."""
     c = ranking.currency
     out.print(
-        f"Prices as of {ranking.as_of}, in {c}; ranked by {ranking.by}; amounts are for all copies of a part."
+        f"Prices as of {ranking.as_of}, in {c}; ranked by {BY_TEXT[ranking.by]}; amounts cover all copies of a part."
     )
     if every:
         for ranked in ranking.parts:
@@ -38,7 +39,7 @@ def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currenc
     head = Text(f"\n{part.id}", style="bold")
     head.append(f"  {part.description}, {part.copies} x", style="not bold")
     out.print(head)
-    _row(out, "", "route", "verdict", "full cost", "spend", "own time", "lead", style="dim")
+    _row(out, "", "route", "verdict", "full cost", "spend", "own time", "lead time", style="dim")
     for place, e in enumerate(ranked.estimates, start=1):
         out_of = e.plan.verdict.level == "ruled out"
         _row(
@@ -57,7 +58,7 @@ def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currenc
             _indented(first_reason(e), out, "dim" if out_of else "italic")
 
 
-_FIELDS = ("{:<2}", "{:<23}", "{:<19}", "{:>11}", "{:>11}", "{:>9}", "{:>8}")
+_FIELDS = ("{:<2}", "{:<23}", "{:<21}", "{:>11}", "{:>11}", "{:>9}", "{:>9}")
 
 
 def _row(out: Console, *cells: str, style: str = "") -> None:
@@ -72,8 +73,8 @@ def _indented(text: str, out: Console, style: str) -> None:
 
 def _print_bill(ranking: Ranking, out: Console, names: dict[str, str]) -> None:
     c = ranking.currency
-    numbers = ("copies", "full cost", "spend", "own time", "lead")
-    title = "\nThe bill, each part by itself"
+    numbers = ("copies", "full cost", "spend", "own time", "lead time")
+    title = "\nBill: best route of each part"
     table = make_table("part", "copies", "best route", *numbers[1:], numbers=numbers, title=title)
     chosen = ranking.chosen
     full = iter(apportioned([e.full for e in chosen], c))
@@ -81,7 +82,7 @@ def _print_bill(ranking: Ranking, out: Console, names: dict[str, str]) -> None:
     for ranked in ranking.parts:
         e = ranked.best
         if e is None:
-            table.add_row(ranked.part.id, str(ranked.part.copies), "none can make it")
+            table.add_row(ranked.part.id, str(ranked.part.copies), "no suitable route")
             continue
         changes = " (with changes)" if e.plan.verdict.level == "changes" else ""
         table.add_row(

@@ -13,15 +13,17 @@ from routecost.costing.estimate import Estimate
 from routecost.costing.sensitivity.thresholds import Threshold
 from routecost.reports.text.changes_text import route_name
 from routecost.reports.text.terminal import make_table
+from routecost.reports.wording.figures import BY_TEXT
 
 FAR = 10.0
-"""A terminal leaves out what lies farther away than this factor: such a price decides nothing."""
+"""Thresholds farther away than this factor are left out: prices do not move that far."""
 
 
 def print_thresholds(t: Thresholds, out: Console, names: Mapping[str, str], *, every: bool = False) -> None:
     """Each part's thresholds, the nearest first, and its best route by number of copies."""
     out.print(
-        f"What would change the best route, each by itself; prices as of {t.as_of}, in {t.currency}, by {t.by}."
+        f"Values at which another route becomes best, each changed on its own; prices as of {t.as_of}, in "
+        f"{t.currency}, by {BY_TEXT[t.by]}."
     )
     alone, far = list[str](), list[str]()
     for p in t.parts:
@@ -31,9 +33,9 @@ def print_thresholds(t: Thresholds, out: Console, names: Mapping[str, str], *, e
         else:
             (far if len(_able(p)) > 1 else alone).append(p.ranked.part.id)
     if far:
-        out.print(f"\nNothing nearer than a factor of ten: {', '.join(far)}")
+        out.print(f"\nNo threshold within a factor of ten: {', '.join(far)}")
     if alone:
-        out.print(f"\nOnly one route can make it, or none: {', '.join(alone)}")
+        out.print(f"\nAt most one suitable route: {', '.join(alone)}")
 
 
 def _able(p: PartThresholds) -> list[Estimate]:
@@ -48,10 +50,10 @@ def _print_part(
     if t.by in ("full", "spend"):
         figures = [e.full if t.by == "full" else e.spend for e in _able(p)[:2]]
         routes = [f"{r}, {shown(x, t.currency)}" for r, x in zip(routes, figures, strict=True)]
-    head.append(f"  {p.ranked.part.copies} x, by {'; next '.join(routes)}", style="not bold")
+    head.append(f"  {p.ranked.part.copies} x, best: {'; next: '.join(routes)}", style="not bold")
     out.print(head)
     numbers = ("today", "at", "change")
-    table = make_table("  what", *numbers, "then best", numbers=numbers)
+    table = make_table("  value", *numbers, "best beyond it", numbers=numbers)
     for x in near:
         table.add_row(f"  {_what(x)}", *_values(x), route_name(x.other, names))
     out.print(table)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from itertools import groupby
 
 from rich.console import Console
 from rich.markup import escape
@@ -16,7 +15,13 @@ from routecost.planning.scheduling.timetable import Timetable
 from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.formats import clock, date, moment
-from routecost.reports.wording.timetable_sentences import CAUSES, finish_proof
+from routecost.reports.wording.timetable_sentences import (
+    CAUSE_TEXT,
+    finish_proof,
+    hands_on_hours,
+    operation_text,
+    sittings,
+)
 
 NAME = 18
 """Columns for a name beside the chart; longer names are cut."""
@@ -33,9 +38,9 @@ def print_timetable(
     days: int | None = 14,
     needed_by: Mapping[str, dt.date] | None = None,
 ) -> None:
-    """The finish, a chart of the parts, what to do on the first `days` days (None: all), and what decides."""
+    """The finish, a chart of the parts, what to do on the first `days` days (None: all), and the critical path."""
     if not found.entries:
-        out.print("Nothing is to be made, so there is no timetable.")
+        out.print("Nothing left to make, so there is no timetable.")
         return
     _print_head(found, out)
     _print_late(found, out, needed_by or {})
@@ -48,31 +53,30 @@ def _print_head(found: Timetable, out: Console) -> None:
     opens, closes = (dt.timedelta(minutes=m) for m in found.working.window_min)
     midnight = dt.datetime.combine(found.start, dt.time())
     out.print(
-        f"All is done on {date(found.finish.date())} at {clock(found.finish)}, from {date(found.start)} on and "
-        f"with hands from {clock(midnight + opens)} to {clock(midnight + closes)}."
+        f"Done on {date(found.finish.date())} at {clock(found.finish)}, starting on {date(found.start)}, own work "
+        f"from {clock(midnight + opens)} to {clock(midnight + closes)}."
     )
     out.print(finish_proof(found))
-    booked = sum(load.hands_min for load in found.days) / 60.0
-    offered = sum(load.window_min for load in found.days) / 60.0
-    share = f", {booked / offered:.0%} of the {offered:.0f} h until then" if offered else ""
-    out.print(f"Hands-on {booked:.1f} h, rounded up to {found.step_min} min each{share}.")
+    booked, available = hands_on_hours(found)
+    share = f", {booked / available:.0%} of the {available:.0f} h available until then" if available else ""
+    out.print(f"Hands-on time {booked:.1f} h, each operation rounded up to {found.step_min} min{share}.")
 
 
 def _print_late(found: Timetable, out: Console, needed_by: Mapping[str, dt.date]) -> None:
     for part, end in found.ends.items():
         if part in needed_by and end.date() > needed_by[part]:
-            late = f"late: {part} is done on {date(end.date())} and needed by {date(needed_by[part])}"
+            late = f"late: {part} is done on {date(end.date())} but needed by {date(needed_by[part])}"
             out.print(Text(late, style="bold"))
 
 
 def _print_chart(found: Timetable, out: Console) -> None:
     width = -(-len(found.days) // CHART)  # days a column
     columns = [found.days[i : i + width] for i in range(0, len(found.days), width)]
-    each = "a day" if width == 1 else f"{width} days"
+    each = "one day" if width == 1 else f"{width} days"
     hands, machine, waiting = SIGNS["hands"], SIGNS["machine"], SIGNS["waiting"]
     out.print(
-        f"\nA column is {each}: {hands} hands-on, {machine} machine runs, {waiting} cures, dries, on its way; "
-        "* decides the finish."
+        f"\nEach column is {each}: {hands} hands-on, {machine} machine running, {waiting} waiting (cure, drying, "
+        "delivery); * on the critical path."
     )
     scale = [" "] * (len(columns) + 6)
     for i in range(0, len(columns), 8):
@@ -85,7 +89,7 @@ def _print_chart(found: Timetable, out: Console) -> None:
         _chart_row(out, name + "*" * (part in critical), signs, date(ends[part].date()))
     offered = [sum(load.window_min for load in c) for c in columns]
     booked = [sum(load.hands_min for load in c) for c in columns]
-    _chart_row(out, "hands", _levels(booked, offered), "of own hours", style="dim")
+    _chart_row(out, "own work", _levels(booked, offered), "of own hours", style="dim")
     for name in sorted({name for load in found.days for name in load.machine_min} - OWN_TO_EACH_PART):
         runs = [sum(load.machine_min.get(name, 0.0) for load in c) for c in columns]
         units = max((e.unit for e in found.entries if e.resource == name), default=1)
@@ -99,7 +103,7 @@ def _chart_row(out: Console, name: str, signs: str, end: str, style: str = "") -
 
 
 def _signs(entries: Sequence[Entry], start: dt.date, width: int, columns: int) -> str:
-    """A sign a column: hands before machines before waits."""
+    """One sign for each column; hands-on hides machines, and machines hide waiting."""
     found = [" "] * columns
     for sign in ("waiting", "machine", "hands"):
         for entry in entries:
@@ -111,7 +115,7 @@ def _signs(entries: Sequence[Entry], start: dt.date, width: int, columns: int) -
 
 
 def _levels(amounts: Sequence[float], of: Sequence[float]) -> str:
-    """How full each column is; the least amount shows.
+    """How full each column is; any amount above zero shows.
 
     >>> _levels([0, 1, 60, 120, 0], [120, 120, 120, 120, 0])
     ' ▁▄█ '
@@ -125,43 +129,28 @@ def _levels(amounts: Sequence[float], of: Sequence[float]) -> str:
 
 def _print_days(found: Timetable, out: Console, days: int | None) -> None:
     until = None if days is None else found.start + dt.timedelta(days=days)
-    follows = {(e.plan, e.place, e.run, e.start): e for e in found.entries if e.phase != "hands"}
-    by_day = groupby((e for e in found.entries if e.phase == "hands"), key=lambda e: e.start.date())
-    table = make_table("day", "from", "to", "part", "what to do", title="\nWhat to do when")
-    more = 0
-    for day, entries in by_day:
-        if until is not None and day >= until:
-            more += 1
-            continue
-        shown = date(day)
-        for e in entries:
-            then = follows.get((e.plan, e.place, e.run, e.end))
-            part, what = escape(e.part) + "*" * e.is_critical, escape(_what(e, then))
-            table.add_row(shown, clock(e.start), clock(e.end), part, what)
-            shown = ""
+    table = make_table("day", "from", "to", "part", "task", title="\nSchedule")
+    last = None
+    for e, then in sittings(found, found.start, until):
+        day = "" if e.start.date() == last else date(e.start.date())
+        last = e.start.date()
+        task = f"{operation_text(e)}; {then}" if then else operation_text(e)
+        part = escape(e.part) + "*" * e.is_critical
+        table.add_row(day, clock(e.start), clock(e.end), part, escape(task))
     out.print(table)
+    more = {e.start.date() for e, _then in sittings(found, until)} if until else ()
     if more:
-        out.print(f"... and {more} more days with work for hands")
-
-
-def _what(sitting: Entry, then: Entry | None) -> str:
-    """What to do, and what that sets going."""
-    told = sitting.operation + (f" ({sitting.run} of {sitting.runs})" if sitting.runs > 1 else "")
-    if then is None:
-        return told
-    unit = f" no. {then.unit}" if then.unit > 1 else ""
-    return f"{told}; {f'{then.resource}{unit} runs' if then.phase == 'machine' else 'waits'} until {moment(then.end)}"
+        out.print(f"... and {len(more)} more days with own work")
 
 
 def _print_chain(found: Timetable, out: Console, most: int = 10) -> None:
-    """What the chain waited for, and its end."""
+    """The critical path: counts of what it waited for, and its end."""
     counts = Counter(link.cause for link in found.chain)
-    told = ", ".join(f"{n} {CAUSES[cause]}" for cause, n in counts.most_common())
-    out.print(f"\nWhat decides the finish: a chain of {len(found.chain)} operations; {told}.")
-    table = make_table(
-        "begins", "part", "operation", "", title=f"Its last {most}" if len(found.chain) > most else ""
-    )
+    causes = ", ".join(f"{n} {CAUSE_TEXT[cause]}" for cause, n in counts.most_common())
+    out.print(f"\nCritical path: {len(found.chain)} operations; {causes}.")
+    title = f"Its last {most} operations" if len(found.chain) > most else ""
+    table = make_table("starts", "part", "operation", "", title=title)
     for link in found.chain[-most:]:
         names = escape(link.part), escape(link.operation)
-        table.add_row(moment(link.start), *names, CAUSES[link.cause])
+        table.add_row(moment(link.start), *names, CAUSE_TEXT[link.cause])
     out.print(table)

@@ -1,4 +1,4 @@
-"""What a person should know before using a fitted price law."""
+"""Warnings about a fitted price law."""
 
 from __future__ import annotations
 
@@ -6,25 +6,23 @@ from routecost.learning.quotes_fit import ServiceFit
 
 
 def fit_notes(fit: ServiceFit) -> list[str]:
-    """What a person should know before putting the law in force."""
+    """What to know before using the law."""
     law, notes = fit.law, [f"not used: {u.quote}: {u.why}" for u in fit.unused]
-    if law.untold:
+    if law.undetermined:
         notes.append(
-            f"the quotes cannot tell apart {', '.join(law.untold)}: together they fit, each is as near to its tabled "
-            f"price as that allows, and low to high is all that fits as well; get a quote for a part of other "
-            "proportions"
+            f"these quotes do not determine {', '.join(law.undetermined)} separately: only their sum is fitted, each "
+            "stays as close to its price in the tables as that allows, and any value from low to high fits equally "
+            "well; get a quote for a part with other proportions"
         )
     if law.hard_to_tell_apart:
         notes.append(
-            f"hard to tell apart in these quotes: {', '.join(law.hard_to_tell_apart)} (condition index "
-            f"{law.condition:.0f}); trust what they make together"
+            f"strongly correlated in these quotes: {', '.join(law.hard_to_tell_apart)} (condition index "
+            f"{law.condition:.0f}); rely on their sum only"
         )
     if len(fit.lines) <= law.rank:
-        notes.append(
-            "there are as many coefficients as quotes, so that any law fits: go by the left-out error"
-        )
+        notes.append("as many coefficients as quotes, so any law fits: judge by the leave-one-out error")
     if fit.tabled_rms_error <= law.rms_error:
         notes.append(
-            "the law as tabled misses these quotes by no more than the fitted one misses what it has not seen"
+            "the prices in the tables predict these quotes at least as well as the fitted law predicts unseen ones"
         )
     return [*notes, *fit.notes]

@@ -18,7 +18,7 @@ def clock(at: dt.datetime) -> str:
 
 
 def moment(at: dt.datetime) -> str:
-    """Without the year, which the first line tells.
+    """Without the year, which is clear from the context.
 
     >>> moment(dt.datetime(2026, 3, 2, 18, 5))
     'Mon 03-02 18:05'
@@ -27,8 +27,7 @@ def moment(at: dt.datetime) -> str:
 
 
 def hours(h: float) -> str:
-    """Hours as people say them.
-
+    """
     >>> hours(0.2), hours(7.25)
     ('12 min', '7.2 h')
     """
@@ -36,13 +35,17 @@ def hours(h: float) -> str:
 
 
 def days(d: float) -> str:
+    """
+    >>> days(0.25), days(4.0)
+    ('6 h', '4.0 d')
+    """
     return f"{d * 24:.0f} h" if d < 1.0 else f"{d:.1f} d"
 
 
 def quantity(x: float) -> str:
-    """A quantity with about three figures.
+    """A quantity with about three figures and no powers of ten.
 
-    >>> quantity(1234.6), quantity(0.0123456)
-    ('1,235', '0.0123')
+    >>> quantity(1234.6), quantity(999.6), quantity(13.7642), quantity(0.0123456)
+    ('1,235', '1,000', '13.8', '0.0123')
     """
     return f"{x:,.0f}" if abs(x) >= 100 else f"{x:.3g}"

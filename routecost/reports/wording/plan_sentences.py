@@ -1,68 +1,93 @@
-"""What a plan comes to, in sentences: the same in a terminal and on the page."""
+"""What a plan says, in sentences: the same in a terminal, on the page and in the workbook."""
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 
 from routecost.api.plan_bill import BillPlan
 from routecost.core.money import shown
+from routecost.planning.buying.options import Option
+from routecost.planning.buying.totals import Totals
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.frontier import Trade
 from routecost.planning.comparing.infeasibility import Margin, Shortfall
 from routecost.reports.wording.formats import date, hours
 
 LIMIT_TEXT: dict[LimitName, str] = {
-    "budget": "the budget",
+    "budget": "budget",
     "own-hours": "own hours",
     "printer-hours": "printer hours",
-    "days": "the finish date",
-    "needed-by": "the days on which parts are needed",
+    "days": "finish date",
+    "needed-by": "dates in needed_by",
 }
 
 
 def objective_text(found: BillPlan) -> str:
-    """What the plan makes least."""
+    """What the plan minimizes."""
     objective, c = found.request.objective, found.workshop.tariff.currency
     return {
         "outlay": "outlay",
-        "full": f"full cost (an own hour at {shown(found.workshop.tariff.own_rate, c)} {c})",
+        "full": f"full cost (own time at {shown(found.workshop.tariff.own_rate, c)} {c}/h)",
         "own-time": "own time",
-        "hour-worth": f"outlay and {shown(objective.hour_worth, c)} {c} for each own hour",
+        "hour-worth": f"outlay plus {shown(objective.hour_worth, c)} {c} per own hour",
     }[objective.name]
 
 
 def optimality_text(found: BillPlan) -> str:
     """How good the plan is proven to be."""
     if found.scheduled.late:
-        return "No plan was found whose timetable holds the dates; this one misses them by the fewest days."
+        return "No plan found meets all dates; this one misses them by the fewest days."
     if found.status == "optimal":
-        return "No plan within the limits is better: proven."
-    return f"At most {found.choice.gap:.1%} could still be saved: proven."
+        return "Proven optimal: no other plan within the limits is better."
+    return f"Proven to be within {found.choice.gap:.1%} of the best possible plan."
+
+
+def done_text(done: Mapping[str, int]) -> str:
+    """Copies that are finished, so that they are not planned again."""
+    return ", ".join(f"{n} x {part}" for part, n in done.items())
+
+
+def late_text(late: Mapping[str, dt.date]) -> str:
+    """Parts that miss their dates."""
+    return ", ".join(f"{part} (needed by {date(day)})" for part, day in late.items())
+
+
+def changes_needed(option: Option) -> list[str]:
+    """What must be changed about the part for this route."""
+    return [reason.text for reason in option.plan.verdict.reasons if reason.level == "changes"]
+
+
+def is_same_choice(a: Totals, b: Totals) -> bool:
+    """Whether two plans make every part by the same process."""
+    return len(a.options) == len(b.options) and all(
+        x.plan is y.plan for x, y in zip(a.options, b.options, strict=True)
+    )
 
 
 def sufficiency_text(found: BillPlan) -> str:
-    """Whether a limit that is moved so far is known to do."""
+    """Whether relaxing one limit this far is known to be enough."""
     dated = found.request.dates.finish_by is not None or found.request.dates.needed_by
-    return "that alone may do, if a timetable holds the dates" if dated else "that alone is enough"
+    return "this alone may be enough, if a timetable meets the dates" if dated else "this alone is enough"
 
 
-def first_day_text(found: BillPlan) -> str:
-    """By when all can be done at the soonest; empty where no such day was asked for or found."""
+def earliest_finish_text(found: BillPlan) -> str:
+    """The earliest possible finish date; empty where it was not computed."""
     if found.first_day is None:
         return ""
     return (
-        f"{date(found.first_day)} as the last day, by the days and hours that any plan takes; a timetable may end "
-        "later"
+        f"a finish date of {date(found.first_day)} or later: no plan can be done sooner, and the timetable may "
+        "need longer"
     )
 
 
 def finish_text(found: BillPlan) -> str:
-    """When all is done, and how sure that is."""
+    """The planned finish, and the one that holds in 80 % of samples."""
     if found.timetable is None:
         return ""
-    planned = f"done on {date(found.timetable.finish.date())} if every time is as likely"
+    planned = f"done on {date(found.timetable.finish.date())} at the most likely times"
     p80 = found.makespan_spread.at(80) if found.makespan_spread is not None else None
-    return planned if p80 is None else f"{planned}, by {date(p80.date())} in four cases of five"
+    return planned if p80 is None else f"{planned}, by {date(p80.date())} with 80 % probability"
 
 
 def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
@@ -75,11 +100,10 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
         )
     if short.limit == "days":
         last = start + dt.timedelta(days=max(0, _whole(short.needed) - 1))
-        return f"{date(last)} as the last day, {short.short_by:.1f} days later"
+        return f"a finish date of {date(last)}, {short.short_by:.1f} days later"
     if short.limit == "needed-by":
-        return f"all days on which parts are needed {short.needed:.1f} days later"
-    what = LIMIT_TEXT[short.limit]
-    return f"{short.needed:.1f} {what} instead of {short.asked:.1f}"
+        return f"all dates in needed_by moved {short.needed:.1f} days later"
+    return f"{short.needed:.1f} {LIMIT_TEXT[short.limit]} instead of {short.asked:.1f}"
 
 
 def _whole(days: float) -> int:
@@ -87,14 +111,14 @@ def _whole(days: float) -> int:
 
 
 def margin_text(found: BillPlan, m: Margin) -> str:
-    """What one step more of a limit saves."""
+    """What relaxing a limit by one step saves."""
     c = found.workshop.tariff.currency
     step = {
-        "budget": f"{shown(m.step, c)} {c} more of budget",
-        "own-hours": "one own hour more",
-        "printer-hours": "one printer hour more",
-        "days": "one day more",
-        "needed-by": "all parts needed one day later",
+        "budget": f"{shown(m.step, c)} {c} more budget",
+        "own-hours": "one more own hour",
+        "printer-hours": "one more printer hour",
+        "days": "one more day",
+        "needed-by": "moving all dates in needed_by one day later",
     }[m.limit]
     if m.saving <= 0.0:
         saved = "nothing"
@@ -109,10 +133,10 @@ def trade_text(t: Trade, c: str) -> str:
     """A trade as a sentence.
 
     >>> trade_text(Trade("own-hours", 20.0, 310.0), "EUR")
-    '20.0 h more of your own time save 310.00'
+    '20.0 h more of your own time save 310.00 EUR'
     """
     unit = "h {} of your own time" if t.against == "own-hours" else "days {}"
     more = t.more > 0.0
     word = ("more" if more else "less") if t.against == "own-hours" else ("later" if more else "sooner")
     verb = "save" if t.saves > 0.0 else "cost"
-    return f"{abs(t.more):.1f} {unit.format(word)} {verb} {shown(abs(t.saves), c)}"
+    return f"{abs(t.more):.1f} {unit.format(word)} {verb} {shown(abs(t.saves), c)} {c}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from routecost.costing.estimate import Estimate
 
-LEVEL_TEXT = {"suits": "suits", "changes": "suits with changes", "ruled out": "ruled out"}
+LEVEL_TEXT = {"suits": "suitable", "changes": "suitable with changes", "ruled out": "ruled out"}
 
 
 def first_reason(e: Estimate) -> str:

@@ -1,6 +1,6 @@
 """The bill as a workbook: every total is a formula over quantity x price, stored together with its value.
 
-Change a price, a quantity or the route of a part, and the totals follow in any spreadsheet program;
+Change a price, a quantity or the route of a part, and any spreadsheet program recomputes the totals;
 viewers that do not calculate show the stored values.
 """
 
@@ -15,7 +15,7 @@ from routecost.reports.workbook.book import Book, Fill, workbook, write_book
 from routecost.reports.workbook.operation_sheet import fill_operations
 from routecost.reports.workbook.reference_sheets import (
     fill_assumptions,
-    fill_buy_list,
+    fill_bill_purchases,
     fill_cautions,
     fill_prices,
 )
@@ -33,7 +33,7 @@ def workbook_bytes(build: Build, ranking: Ranking) -> bytes:
         "Ranking": lambda b, sheet: fill_ranking(b, sheet, ranking),
         "Operations": fill_operations,
         "Prices": fill_prices,
-        "Buy list": fill_buy_list,
+        "Buy list": fill_bill_purchases,
         "Assumptions": fill_assumptions,
         "Cautions": fill_cautions,
     }

@@ -5,21 +5,32 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.costing.ranking import Ranking
+from routecost.reports.wording.verdicts import LEVEL_TEXT
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 from routecost.reports.workbook.operation_sheet import AMOUNT, HOURS, SPEND, sum_of
 
 
 def fill_bill(b: Book, sheet: Any, ranking: Ranking) -> None:
-    """One row a part with its best route; typing another route recomputes the sums."""
+    """One row a part with its best route; changing the route recomputes the sums."""
     c, f = b.currency, b.formats
     note = (
         f"{b.build.settings.name}: prices as of {ranking.as_of}, own hour at "
-        f"{b.build.settings.own_rate:g} {c}. Choose another route in column D and the sums follow; what "
-        "stands right of them is of the best route."
+        f"{b.build.settings.own_rate:g} {c}. Change the route in column D to recompute the totals; the columns to "
+        "the right of them describe the best route."
     )
-    headers = [("part", 18), ("description", 32), ("copies", 8), ("route", 16), (f"full cost, {c}", 13),
-               (f"spend, {c}", 12), ("own hours", 10), ("lead, days", 10), ("mass, g", 10), ("how", 44),
-               ("why", 70)]  # fmt: skip
+    headers = [
+        ("part", 18),
+        ("description", 32),
+        ("copies", 8),
+        ("route", 16),
+        (f"full cost, {c}", 13),
+        (f"spend, {c}", 12),
+        ("own hours", 10),
+        ("lead time, days", 10),
+        ("mass, g", 10),
+        ("process", 44),
+        ("reasons", 70),
+    ]
     b.fill(sheet, note, headers)
     row = FIRST_ROW
     for ranked in ranking.parts:
@@ -56,17 +67,27 @@ def fill_bill(b: Book, sheet: Any, ranking: Ranking) -> None:
 def fill_ranking(b: Book, sheet: Any, ranking: Ranking) -> None:
     """Every route of every part in order."""
     c, f = b.currency, b.formats
-    note = "Every route of every part; ruled-out ones show what they would cost if the demand were relaxed."
-    headers = [("part", 18), ("place", 7), ("route", 16), ("verdict", 12), (f"full cost, {c}", 13),
-               (f"spend, {c}", 12), ("own hours", 10), ("machine hours", 10), ("lead, days", 10), ("how", 44),
-               ("reasons", 90)]  # fmt: skip
+    note = "Every route of every part. Ruled-out routes show what they would cost if the requirement were relaxed."
+    headers = [
+        ("part", 18),
+        ("rank", 7),
+        ("route", 16),
+        ("verdict", 20),
+        (f"full cost, {c}", 13),
+        (f"spend, {c}", 12),
+        ("own hours", 10),
+        ("machine hours", 10),
+        ("lead time, days", 10),
+        ("process", 44),
+        ("reasons", 90),
+    ]
     b.fill(sheet, note, headers)
     row = FIRST_ROW
     for ranked in ranking.parts:
         for place, e in enumerate(ranked.estimates, start=1):
             out = e.plan.verdict.level == "ruled out"
             sheet.write(row, 0, ranked.part.id, f["strong"])
-            b.texts(sheet, row, "-" if out else place, e.route, e.plan.verdict.level, first=1)
+            b.texts(sheet, row, "-" if out else place, e.route, LEVEL_TEXT[e.plan.verdict.level], first=1)
             part, route = f"$A{row + 1}", f"$C{row + 1}"
             sheet.write_formula(row, 4, f"={sum_of(AMOUNT, part, route)}", f["money"], e.full)
             sheet.write_formula(row, 5, f"={sum_of(SPEND, part, route)}", f["money"], e.spend)

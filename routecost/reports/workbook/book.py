@@ -1,4 +1,4 @@
-"""The open workbook: its sheets, its formats, and where each price stands."""
+"""The open workbook: its sheets, its formats, and the cells of the prices."""
 
 from __future__ import annotations
 
@@ -33,13 +33,13 @@ class Book:
     """The xlsxwriter workbook."""
     build: Build
     as_of: dt.date
-    """Whose prices hold."""
+    """Date of the prices."""
     estimates: tuple[Estimate, ...]
     """Everything whose operations are shown."""
     chosen: tuple[Estimate, ...]
-    """Those of them that are to be done."""
+    """Those of them that are chosen."""
     also_priced: tuple[str, ...] = ()
-    """Resources whose prices are shown although no operation draws them."""
+    """Resources whose prices are shown although no operation uses them."""
     price_cell: dict[str, str] = field(default_factory=dict)
     """By resource, the cell that holds its unit price."""
     pack_cell: dict[str, str] = field(default_factory=dict)
@@ -47,7 +47,7 @@ class Book:
     _widths: dict[str, list[float]] = field(default_factory=dict)
     """Of the columns, by sheet."""
     _lines: dict[tuple[str, int], int] = field(default_factory=dict)
-    """Lines of text that a row is made to hold, where more than one."""
+    """Lines of text that a row has room for, where more than one."""
 
     @cached_property
     def tariff(self) -> Tariff:
@@ -62,7 +62,7 @@ class Book:
         return _formats(self.file, self.currency)
 
     def fill(self, sheet: Any, note: str, headers: Sequence[tuple[str, float]]) -> None:
-        """A note on top, headers below it that stay in sight, a width for each column."""
+        """A note on top, frozen headers below it, and column widths."""
         sheet.hide_gridlines(2)
         sheet.write(0, 0, note, self.formats["note"])
         self._widths[sheet.name] = [width for _header, width in headers]
@@ -79,7 +79,7 @@ class Book:
             sheet.write(row, column, cell, self.formats[style])
 
     def wrap(self, sheet: Any, row: int, column: int, text: str, style: str = "wrap") -> None:
-        """A text that may need several lines, and a row that holds them: not every program makes it so."""
+        """A text that may need several lines, and a row high enough for them: not every program adjusts heights."""
         sheet.write(row, column, text, self.formats[style])
         # letters are narrower than the digits that widths count: by a seventh, measured on such texts
         lines = len(textwrap.wrap(text, max(1, int(1.15 * self._widths[sheet.name][column]))))
@@ -104,7 +104,7 @@ def workbook(
     file.set_properties({"title": title, "created": dt.datetime.combine(as_of, dt.time())})
     book = open_book(file)
     tabs = {name: file.add_worksheet(name) for name in sheets}
-    # all sheets point at the cells of the prices, and the first one at those of all others
+    # all sheets refer to the cells of the prices, and the first sheet to cells of all others
     for name in sorted(sheets, key=lambda name: (name != "Prices", name == next(iter(sheets)))):
         sheets[name](book, tabs[name])
     file.close()
@@ -112,10 +112,10 @@ def workbook(
 
 
 def write_book(path: Path, made: Callable[[], bytes]) -> Path:
-    """Write a workbook to where the user wants it. Returns the path. Raises InputError."""
+    """Write a workbook to the user's path. Returns the path. Raises InputError."""
     if path.suffix.lower() != ".xlsx":
         what = "is not the name of a workbook"
-        raise InputError.of(str(path), "", what, "give it the ending .xlsx")
+        raise InputError.of(str(path), "", what, "use the file extension .xlsx")
     write_for_user(path, made())
     return path
 

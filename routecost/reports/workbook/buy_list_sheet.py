@@ -15,16 +15,27 @@ from routecost.core.money import minor_digits
 from routecost.reports.workbook.book import FIRST_ROW, Book
 
 
-def fill_shopping(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
-    """One row an order line, a sum for each supplier, and what comes from the shelf."""
+def fill_buy_list(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+    """One row an order line, a sum for each supplier, and what comes from stock."""
     c, f = b.currency, b.formats
     note = (
-        "Whole packs, less what is in stock. Change a price on the sheet Prices or here, or how many, and the "
-        "totals follow. Where rounded lines would not add up, one has the missing minor unit added."
+        "Whole packs, minus stock. Change a price on the sheet Prices, or a price or quantity here, and the totals are "
+        "recomputed. Where rounded lines would not add up to the total, one line is adjusted by a minor unit."
     )
-    headers = [("supplier", 26), ("resource", 28), ("pack", 14), ("how many", 11), (f"price, {c}", 12),
-               (f"amount, {c}", 12), ("price as of", 12), ("left over", 12), ("unit", 8),
-               (f"its worth, {c}", 12), ("keeps, days", 9), ("for parts", 70)]  # fmt: skip
+    headers = [
+        ("supplier", 26),
+        ("resource", 28),
+        ("pack", 14),
+        ("quantity", 11),
+        (f"price, {c}", 12),
+        (f"amount, {c}", 12),
+        ("price as of", 12),
+        ("left over", 12),
+        ("unit", 8),
+        (f"leftover value, {c}", 12),
+        ("shelf life, days", 9),
+        ("for parts", 70),
+    ]
     b.fill(sheet, note, headers)
     lines = [*found.items, *_idle(b, found, best)]
     lines.sort(key=lambda i: i.supplier)
@@ -38,18 +49,18 @@ def fill_shopping(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dic
             row += 1
         paid = _amount(b, sum(i.minor_units for i in some))
         worth = sum(i.left_over_worth for i in some)
-        b.texts(sheet, row, f"{some[0].supplier}, together", *[""] * 4, style="total_text")
+        b.texts(sheet, row, f"{some[0].supplier} subtotal", *[""] * 4, style="total_text")
         sheet.write_formula(row, 5, f"=SUM(F{first + 1}:F{row})", f["total"], paid)
         sheet.write_formula(row, 9, f"=SUM(J{first + 1}:J{row})", f["total"], worth)
         row += 1
         sums.append(row)
-    b.texts(sheet, row, "to pay in all", *[""] * 4, style="total_text")
+    b.texts(sheet, row, "total to pay", *[""] * 4, style="total_text")
     worth = sum(i.left_over_worth for i in found.items)
     for column, letter, value, name in ((5, "F", best.outlay, "outlay"), (9, "J", worth, "left over")):
         terms = "+".join(f"{letter}{n}" for n in sums) or "0"
         sheet.write_formula(row, column, f"={terms}", f["total"], value)
         cells[name] = f"'Buy list'!${letter}${row + 1}"
-    _shelf(b, sheet, row + 2, best)
+    _from_stock(b, sheet, row + 2, best)
 
 
 def _rows(groups: Sequence[Sequence[Item]]) -> dict[Item, int]:
@@ -64,23 +75,37 @@ def _rows(groups: Sequence[Sequence[Item]]) -> dict[Item, int]:
 
 
 def _idle(b: Book, found: BillPlan, best: Totals) -> list[Item]:
-    """Least prices of orders that do not bind today: they may after a price is changed."""
-    told = {i.resource for i in found.items}
+    """Minimum charges that do not apply today, but may after a price is changed."""
+    listed = {i.resource for i in found.items}
     idle = []
     for service in best.orders:
         least = least_order(service)
-        if least not in told and b.tariff.prices.offers.get(least):
+        if least not in listed and b.tariff.prices.offers.get(least):
             offer = b.tariff.prices.offer(least)
             parts = tuple(o.part for o in best.options if service in o.orders or service in o.charges)
-            idle.append(Item(offer.supplier, least, "", 0, 0.0, b.tariff.unit(least), 0, offer.as_of, parts,
-                             0.0, 0.0, None))  # fmt: skip
+            idle.append(
+                Item(
+                    offer.supplier,
+                    least,
+                    "",
+                    0,
+                    0.0,
+                    b.tariff.unit(least),
+                    0,
+                    offer.as_of,
+                    parts,
+                    0.0,
+                    0.0,
+                    None,
+                )
+            )
     return idle
 
 
 def _least_terms(
     item: Item, lines: Sequence[Item], row_of: dict[Item, int], found: BillPlan, best: Totals
 ) -> str | None:
-    """For the least price of an order: the cells that count towards it; None for all other items."""
+    """For the minimum charge of an order: the cells that count towards it; None for all other items."""
     services = {least_order(service): service for service in best.orders}
     if item.resource not in services:
         return None
@@ -117,7 +142,7 @@ def _item_row(b: Book, sheet: Any, row: int, i: Item, least_terms: str | None) -
             exact = f"D{n}*E{n}"
         else:
             exact = f"MAX(0,E{n}-({least_terms}))"
-            # how many follows from what is missing
+            # the quantity follows from the missing amount
             quantity = paid / price if price else 0.0
             sheet.write_formula(row, 3, f"=IF(E{n}=0,0,F{n}/E{n})", f["number"], quantity)
         even = _even(i, price, digits)
@@ -133,7 +158,7 @@ def _item_row(b: Book, sheet: Any, row: int, i: Item, least_terms: str | None) -
 
 
 def _even(i: Item, price: float, digits: int) -> str:
-    """What is added to a rounded line so that all lines add up: a minor unit, or nothing."""
+    """The minor unit that is added to a rounded line so that all lines add up, if any."""
     missing = i.minor_units - round_half_up(i.quantity * price, digits)
     return f"{'+' if missing > 0 else '-'}{abs(missing) / 10**digits!r}" if missing else ""
 
@@ -152,12 +177,12 @@ def _amount(b: Book, minor_units: int) -> float:
     return float(minor_units / 10 ** minor_digits(b.currency))
 
 
-def _shelf(b: Book, sheet: Any, row: int, best: Totals) -> None:
-    shelf = from_stock(best)
-    if not shelf:
+def _from_stock(b: Book, sheet: Any, row: int, best: Totals) -> None:
+    taken = from_stock(best)
+    if not taken:
         return
-    b.texts(sheet, row, "from the shelf", style="strong")
-    for s in shelf:
+    b.texts(sheet, row, "from stock", style="strong")
+    for s in taken:
         row += 1
         b.texts(sheet, row, "", s.resource, "in stock")
         sheet.write(row, 3, s.quantity, b.formats["number"])

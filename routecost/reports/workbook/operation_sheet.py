@@ -1,4 +1,4 @@
-"""The operations: one row a draw, amount = quantity x the price's cell."""
+"""The operations: one row for each use of a resource, amount = quantity x the price's cell."""
 
 from __future__ import annotations
 
@@ -19,13 +19,23 @@ def sum_of(column: str, part: str, route: str, kind: str = "") -> str:
 
 
 def fill_operations(b: Book, sheet: Any) -> None:
-    """Every draw of all estimates."""
+    """Every use of a resource in all estimates."""
     c = b.currency
-    note = "Amount = quantity x unit price. A minimum charge is a line of its own: what is missing up to it."
-    headers = [("part", 18), ("route", 16), ("operation", 34), ("resource", 26), ("quantity", 12),
-               ("unit", 8),
-               (f"unit price, {c}", 12), (f"amount, {c}", 12), ("of it spend", 12), ("own hours", 10),
-               ("kind", 12), ("how much and why", 90)]  # fmt: skip
+    note = "Amount = quantity x unit price. A minimum charge is a line of its own: the difference up to the minimum."
+    headers = [
+        ("part", 18),
+        ("route", 16),
+        ("operation", 34),
+        ("resource", 26),
+        ("quantity", 12),
+        ("unit", 8),
+        (f"unit price, {c}", 12),
+        (f"amount, {c}", 12),
+        ("spend share", 12),
+        ("own hours", 10),
+        ("kind", 12),
+        ("calculation", 90),
+    ]
     b.fill(sheet, note, headers)
     row = FIRST_ROW
     for e in b.estimates:
@@ -41,17 +51,29 @@ def _estimate_rows(b: Book, sheet: Any, row: int, e: Estimate) -> int:
             row += 1
         if op.floor is not None:
             # written even where the minimum does not bind today: it may after a price is changed
-            idle = Line(op.name, op.floor.resource, 0.0, b.tariff.unit(op.floor.resource),
-                        b.tariff.unit_price(op.floor.resource), 0.0, b.tariff.kind(op.floor.resource),
-                        f"up to the minimum: {op.floor.why}", ())  # fmt: skip
+            idle = Line(
+                op.name,
+                op.floor.resource,
+                0.0,
+                b.tariff.unit(op.floor.resource),
+                b.tariff.unit_price(op.floor.resource),
+                0.0,
+                b.tariff.kind(op.floor.resource),
+                f"up to the minimum: {op.floor.why}",
+                (),
+            )
             line = lines[len(op.usages)] if len(lines) > len(op.usages) else idle
             least = f"{op.floor.quantity!r}*{b.price_cell[op.floor.resource]}"
             n = row + 1
             _line_row(
-                b, sheet, row, e, line,
+                b,
+                sheet,
+                row,
+                e,
+                line,
                 amount=f"=MAX(0,{least}-SUM(H{first + 1}:H{row}))",
                 quantity=f"=IF(G{n}=0,0,H{n}/G{n})",
-            )  # fmt: skip
+            )
             row += 1
     return row
 

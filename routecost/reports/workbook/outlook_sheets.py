@@ -1,11 +1,13 @@
-"""When everything of a plan is done, and what other plans offer."""
+"""The timetable of a plan, and its trade-offs with other plans."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
-from routecost.buying.totals import Totals
+from routecost.planning.buying.totals import Totals
+from routecost.reports.wording.plan_sentences import is_same_choice
+from routecost.reports.wording.timetable_sentences import machine_text
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 
 
@@ -13,11 +15,21 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
     """One row an entry, by start."""
     table = found.timetable
     note = (
-        "Hands work in their windows, machines and cures go on through the night. What is critical decides the "
-        "finish."
+        "Own work happens in your working hours; machines and curing continue overnight. Critical operations determine "
+        "the finish."
     )
-    headers = [("start", 17), ("end", 17), ("part", 22), ("operation", 44), ("run", 9), ("what", 10),
-               ("who or which machine", 20), ("minutes", 10), ("critical", 9), ("note", 70)]  # fmt: skip
+    headers = [
+        ("start", 17),
+        ("end", 17),
+        ("part", 22),
+        ("operation", 44),
+        ("run", 9),
+        ("phase", 10),
+        ("you or machine", 20),
+        ("minutes", 10),
+        ("critical", 9),
+        ("note", 70),
+    ]
     b.fill(sheet, note, headers)
     if table is None or not table.entries:
         return
@@ -29,7 +41,7 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
         sheet.write_datetime(row, 1, e.end, f["moment"])
         who = {
             "hands": "you",
-            "machine": e.resource + (f" no. {e.unit}" if e.unit > 1 else ""),
+            "machine": machine_text(e),
             "waiting": "",
         }
         run = f"{e.run} of {e.runs}" if e.runs > 1 else ""
@@ -42,25 +54,33 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
     cells["hands"] = 'SUMIFS(Timetable!$H:$H,Timetable!$F:$F,"hands")/60'
 
 
-def fill_trades(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
-    """The least outlay for many limits of own hours, and for many days of the finish."""
+def fill_tradeoffs(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+    """The least outlay for many limits of own hours, and for many finish dates."""
     c = b.currency
     note = (
-        "The least outlay that was found within each row's own hours, or by its day. No plan within the row is "
-        "below the column 'none is below'."
+        "The least outlay found within each row's own hours, or by its date. No plan for that row can be below its "
+        "lower bound."
         if found.frontier
-        else "Other plans were not looked at."
+        else "Other plans were not compared."
     )
-    headers = [("outlay against", 18), ("own hours", 12), ("done on", 12), (f"outlay, {c}", 14),
-               (f"none is below, {c}", 14), ("gap", 9), (f"full cost, {c}", 14),
-               (f"outlay beyond this plan's, {c}", 16), ("", 14)]  # fmt: skip
+    headers = [
+        ("outlay vs.", 18),
+        ("own hours", 12),
+        ("done on", 12),
+        (f"outlay, {c}", 14),
+        (f"lower bound, {c}", 14),
+        ("gap", 9),
+        (f"full cost, {c}", 14),
+        (f"outlay minus this plan's, {c}", 16),
+        ("", 14),
+    ]
     b.fill(sheet, note, headers)
     row = FIRST_ROW
     for p in found.frontier:
         _point(b, sheet, row, "own hours", p.totals, p.bound, best, cells)
         row += 1
     for q in found.makespan_frontier:
-        _point(b, sheet, row, "the finish", q.totals, q.bound, best, cells)
+        _point(b, sheet, row, "finish", q.totals, q.bound, best, cells)
         sheet.write_datetime(row, 2, q.finish, b.formats["day"])
         row += 1
     _spread(b, sheet, row + 1, found)
@@ -85,23 +105,22 @@ def _point(
     sheet.write_formula(row, 5, f"=IF(D{n}=0,0,(D{n}-E{n})/D{n})", f["share"], gap)
     sheet.write(row, 6, some.full, f["money"])
     sheet.write_formula(row, 7, f"=D{n}-{cells['outlay']}", f["money"], some.outlay - best.outlay)
-    same = all(a.plan is o.plan for a, o in zip(some.options, best.options, strict=True))
-    b.texts(sheet, row, "this plan" if same else "", first=8)
+    b.texts(sheet, row, "this plan" if is_same_choice(some, best) else "", first=8)
 
 
 def _spread(b: Book, sheet: Any, row: int, found: BillPlan) -> None:
     spread, days, f = found.spread, found.makespan_spread, b.formats
     if spread is None:
         return
-    for text, value in (("outlay, half the time below", spread.p50), ("outlay, 4 in 5 below", spread.p80)):
+    for text, value in (("outlay, P50", spread.p50), ("outlay, P80", spread.p80)):
         b.texts(sheet, row, text)
         sheet.write(row, 3, value, f["money"])
         row += 1
-    for text, percent in (("done by, half the time", 50.0), ("done by, 4 in 5", 80.0)):
+    for text, percent in (("finish, P50", 50.0), ("finish, P80", 80.0)):
         at = days.at(percent) if days else None
         if at is not None:
             b.texts(sheet, row, text)
             sheet.write_datetime(row, 2, at.replace(microsecond=0), f["day"])
             row += 1
-    b.texts(sheet, row, f"another of {len(found.alternatives) - 1} plans would have been better")
+    b.texts(sheet, row, f"probability that another of {len(found.alternatives) - 1} plans is better")
     sheet.write(row, 5, spread.another_wins, f["share"])

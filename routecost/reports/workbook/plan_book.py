@@ -1,6 +1,6 @@
-"""The plan of a whole bill as a workbook: what is made how, what to buy, when, and what other plans offer.
+"""The plan of a whole bill as a workbook: routes, buy list, timetable, and trade-offs with other plans.
 
-Its outlay is the total of the buy list, in whole packs; change a price or a number of packs and it follows.
+Its outlay is the total of the buy list, in whole packs; change a price or a number of packs and it is recomputed.
 """
 
 from __future__ import annotations
@@ -13,16 +13,16 @@ from routecost.buying.totals import Totals
 from routecost.core.errors import InputError
 from routecost.costing.estimate import Estimate, price_plans
 from routecost.reports.workbook.book import Book, Fill, workbook, write_book
-from routecost.reports.workbook.buy_list_sheet import fill_shopping
+from routecost.reports.workbook.buy_list_sheet import fill_buy_list
 from routecost.reports.workbook.operation_sheet import fill_operations
-from routecost.reports.workbook.outlook_sheets import fill_timetable, fill_trades
+from routecost.reports.workbook.outlook_sheets import fill_timetable, fill_tradeoffs
 from routecost.reports.workbook.plan_sheet import ORDER, fill_plan
 from routecost.reports.workbook.reference_sheets import fill_assumptions, fill_cautions, fill_prices
 from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict
 
 
 def write_plan_workbook(found: BillPlan, path: Path) -> Path:
-    """Write the plan, its buy list, timetable, trades, operations and what they rest on. Returns the path."""
+    """Write the plan, its buy list, timetable, trade-offs, operations and their inputs. Returns the path."""
     return write_book(path, lambda: plan_workbook_bytes(found))
 
 
@@ -30,15 +30,15 @@ def plan_workbook_bytes(found: BillPlan) -> bytes:
     """The workbook as bytes; the same plan gives the same bytes. Raises InputError where there is no plan."""
     best = found.totals
     if best is None:
-        what, mend = "no plan keeps all limits, so there is none to write", "relax a limit"
+        what, mend = "no plan meets all limits, so there is nothing to write", "relax a limit"
         raise InputError.of("plan", "", what, mend)
     estimates = _estimates(found, best)
-    cells: dict[str, str] = {}  # totals of one sheet that others point at, by name
+    cells: dict[str, str] = {}  # totals of one sheet that others refer to, by name
     sheets: dict[str, Fill] = {
         "Plan": lambda b, sheet: fill_plan(b, sheet, found, best, cells),
-        "Buy list": lambda b, sheet: fill_shopping(b, sheet, found, best, cells),
+        "Buy list": lambda b, sheet: fill_buy_list(b, sheet, found, best, cells),
         "Timetable": lambda b, sheet: fill_timetable(b, sheet, found, cells),
-        "Trades": lambda b, sheet: fill_trades(b, sheet, found, best, cells),
+        "Trade-offs": lambda b, sheet: fill_tradeoffs(b, sheet, found, best, cells),
         "Operations": fill_operations,
         "Prices": fill_prices,
         "Assumptions": fill_assumptions,

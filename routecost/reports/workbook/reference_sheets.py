@@ -1,4 +1,4 @@
-"""What the bill rests on: prices, what to buy, assumptions, cautions."""
+"""Inputs of the bill: prices, purchases, assumptions, cautions."""
 
 from __future__ import annotations
 
@@ -10,12 +10,23 @@ from routecost.routes.process.operation import OWN_HOUR
 
 
 def fill_prices(b: Book, sheet: Any) -> None:
-    """Unit price of every resource drawn: pack price / pack content. Other sheets point here."""
+    """Unit price of every resource used: pack price / pack content. Other sheets refer to it."""
     c, f = b.currency, b.formats
-    note = f"Prices as of {b.as_of}. Change a pack price (column F) and every total follows."
-    headers = [("resource", 28), ("description", 40), ("unit", 8), (f"unit price, {c}", 12), ("pack", 18),
-               (f"pack price, {c}", 12), ("pack content", 12), ("low", 10), ("high", 10), ("as of", 12),
-               ("supplier", 18), ("source", 50)]  # fmt: skip
+    note = f"Prices as of {b.as_of}. Change a pack price (column F) and every total is recomputed."
+    headers = [
+        ("resource", 28),
+        ("description", 40),
+        ("unit", 8),
+        (f"unit price, {c}", 12),
+        ("pack", 18),
+        (f"pack price, {c}", 12),
+        ("pack content", 12),
+        ("low", 10),
+        ("high", 10),
+        ("as of", 12),
+        ("supplier", 18),
+        ("source", 50),
+    ]
     b.fill(sheet, note, headers)
     drawn = set(b.also_priced) | {
         resource
@@ -47,15 +58,25 @@ def fill_prices(b: Book, sheet: Any) -> None:
         row += 1
 
 
-def fill_buy_list(b: Book, sheet: Any) -> None:
-    """What the best routes need together, less stock, in whole packs."""
+def fill_bill_purchases(b: Book, sheet: Any) -> None:
+    """What the best routes need in total, minus stock, in whole packs."""
     c, f = b.currency, b.formats
     note = (
-        "What the best routes draw together, less stock, in whole packs of the cheapest combination: what "
-        "must really be paid. It exceeds the spend of the bill by what is left over."
+        "Total consumption of the best routes, minus stock, in the cheapest combination of whole packs: the amount to "
+        "pay. It exceeds the spend of the bill by the leftovers."
     )
-    headers = [("resource", 28), ("kind", 12), ("need", 12), ("unit", 8), ("from stock", 12), ("buy", 30),
-               ("supplier", 24), (f"amount, {c}", 12), ("left over", 12), ("for parts", 60)]  # fmt: skip
+    headers = [
+        ("resource", 28),
+        ("kind", 12),
+        ("need", 12),
+        ("unit", 8),
+        ("from stock", 12),
+        ("buy", 30),
+        ("supplier", 24),
+        (f"amount, {c}", 12),
+        ("left over", 12),
+        ("for parts", 60),
+    ]
     b.fill(sheet, note, headers)
     row = FIRST_ROW
     lines = buy_list(b.chosen, b.build.stock, b.tariff)
@@ -83,12 +104,19 @@ def fill_buy_list(b: Book, sheet: Any) -> None:
 
 
 def fill_assumptions(b: Book, sheet: Any) -> None:
-    """Every table row that a quantity rests on."""
-    note = (
-        "Rates that the quantities rest on, with their spread and source. Replace them by rows of your own."
-    )
-    headers = [("rate", 44), ("value", 12), ("unit", 14), ("low", 10), ("high", 10), ("as of", 12),
-               ("meaning", 60), ("source", 60), ("stands in", 34)]  # fmt: skip
+    """Every table row that a quantity uses."""
+    note = "Rates used for the quantities, with their range and source. Replace them with rows of your own."
+    headers = [
+        ("rate", 44),
+        ("value", 12),
+        ("unit", 14),
+        ("low", 10),
+        ("high", 10),
+        ("as of", 12),
+        ("meaning", 60),
+        ("source", 60),
+        ("file and row", 34),
+    ]
     b.fill(sheet, note, headers)
     shop = b.build.shop(b.as_of)
     refs = {ref for e in b.estimates for line in e.lines for ref in line.facts}
@@ -104,7 +132,7 @@ def fill_assumptions(b: Book, sheet: Any) -> None:
 def fill_cautions(b: Book, sheet: Any) -> None:
     """What to mind, and at which operations of what is chosen."""
     headers = [("caution", 18), ("about", 28), ("text", 100), ("operations", 70)]
-    b.fill(sheet, "Read these before starting; local rules and qualified practice come first.", headers)
+    b.fill(sheet, "Read these before starting. Local rules and qualified practice take precedence.", headers)
     cautions = b.build.shop(b.as_of).cautions
     where: dict[str, dict[str, None]] = {}
     for e in b.chosen:

@@ -52,8 +52,8 @@ def test_loads_are_hours_of_those_that_there_are() -> None:
     found = made()
     hours = rows(load_chart(found, "hands", 1, MONDAY, found.finish.date()).to_dict())[0]
     assert sum(row["hours"] for row in hours) == pytest.approx(sum(d.hands_min for d in found.days) / 60.0)
-    assert {row["there are"] for row in hours} == {0.0, 2.0}
-    assert all(row["hours"] <= row["there are"] + 1e-9 for row in hours)
+    assert {row["available"] for row in hours} == {0.0, 2.0}
+    assert all(row["hours"] <= row["available"] + 1e-9 for row in hours)
 
 
 @pytest.mark.parametrize(("shares", "kind"), [((1.0, 0.1), "log"), ((1.0, 0.5), None), ((1.0, 0.0), None)])

@@ -25,9 +25,9 @@ pytestmark = needs_browser
 @pytest.fixture
 def page() -> Iterator:
     with served(small_build()) as address, looked_at(address) as tab:
-        tab.get_by_role("heading", name="The bill, each part by itself").wait_for()
-        tab.get_by_role("link", name="The plan").click()
-        tab.get_by_role("heading", name="The plan, all parts together").wait_for()
+        tab.get_by_role("heading", name="Bill: best route of each part").wait_for()
+        tab.get_by_role("link", name="Plan", exact=True).click()
+        tab.get_by_role("heading", name="Plan for the whole bill").wait_for()
         yield tab
 
 
@@ -57,33 +57,33 @@ def test_a_plan_is_asked_for_limited_and_taken_along(page) -> None:
     best = found.totals
     budget = page.get_by_role("spinbutton", name="Budget, EUR")
     # two limits in a row: the second must count, too
-    for amount, told in (("20", "No plan keeps all of this"), ("500", f"{shown(500 - best.outlay, 'EUR')}")):
+    for amount, told in (("20", "No plan meets all limits"), ("500", f"{shown(500 - best.outlay, 'EUR')}")):
         budget.fill(amount)
         press_plan(page)
         page.get_by_text(told).first.wait_for()
-    page.get_by_text(f"To pay in all: {shown(best.outlay, 'EUR')} EUR").wait_for()
+    page.get_by_text(f"Total to pay: {shown(best.outlay, 'EUR')} EUR").wait_for()
     page.get_by_text(date(found.timetable.finish.date())).first.wait_for()
-    assert taken(page, "Take the buy list along").decode() == buy_list_csv(found.items, "EUR")
-    book = Recomputed(taken(page, "Take the plan along as a workbook"))
-    total = book.value("Buy list", "F", row_of(book.book["Buy list"], "to pay in all"))
+    assert taken(page, "Download the buy list").decode() == buy_list_csv(found.items, "EUR")
+    book = Recomputed(taken(page, "Download the workbook"))
+    total = book.value("Buy list", "F", row_of(book.book["Buy list"], "total to pay"))
     assert total == pytest.approx(best.outlay, abs=1e-9)
     # what was asked for stays in the form while other pages are looked at
     page.get_by_role("link", name="Tables").click()
     page.get_by_role("heading", name="Tables").wait_for()
-    page.get_by_role("link", name="The plan").click()
-    page.get_by_text("To pay in all").wait_for()
+    page.get_by_role("link", name="Plan", exact=True).click()
+    page.get_by_text("Total to pay").wait_for()
     assert float(budget.input_value()) == 500.0
     assert page.get_by_text("Traceback").count() == 0
 
 
 def test_the_timetable_is_drawn_and_taken_along(page) -> None:
     found = made_at_home()
-    page.get_by_role("link", name="The timetable").click()
-    page.get_by_role("heading", name="The timetable of the plan").wait_for()
+    page.get_by_role("link", name="Timetable").click()
+    page.get_by_role("heading", name="Timetable").wait_for()
     # the button of the page before must be gone
     page.get_by_role("spinbutton", name="Budget, EUR").wait_for(state="detached")
     press_plan(page)
-    page.get_by_role("heading", name="What decides the finish").wait_for()
+    page.get_by_role("heading", name="Critical path").wait_for()
     charts = page.get_by_test_id("stVegaLiteChart")
     charts.first.locator(".mark-rect path").first.wait_for()
     table = found.timetable
@@ -94,7 +94,7 @@ def test_the_timetable_is_drawn_and_taken_along(page) -> None:
     assert len(table.ends) == sum(charts.nth(0).get_by_text(part, exact=True).count() for part in table.ends)
     loads = {PHASE_SHADES["hands"]: len(table.days), BAND: len(table.days)}
     assert bars(charts.nth(1)) == loads
-    calendar = taken(page, "Take it into your calendar").decode()
+    calendar = taken(page, "Download the calendar").decode()
     assert calendar == timetable_ical(found.timetable, found.build.settings.name)
     page.get_by_text(re.compile("^three days$")).click()
     page.get_by_text("From", exact=True).wait_for()

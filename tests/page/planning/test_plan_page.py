@@ -71,11 +71,11 @@ def test_the_plan_is_that_of_the_library() -> None:
     best = found.totals
     assert metric(app, "Outlay, EUR") == shown(best.outlay, "EUR")
     assert metric(app, "Full cost, EUR") == shown(best.full, "EUR")
-    assert metric(app, "All done on") == date(found.timetable.finish.date())
+    assert metric(app, "Done on") == date(found.timetable.finish.date())
     choices = app.table[0].value
     assert list(choices["part"]) == [o.part for o in best.options]
     assert list(choices["copies"]) == [o.plan.copies for o in best.options]
-    assert f"To pay in all: {shown(best.outlay, 'EUR')} EUR" in texts(app)
+    assert f"Total to pay: {shown(best.outlay, 'EUR')} EUR" in texts(app)
 
 
 def test_the_lists_of_the_suppliers_add_up_to_the_outlay() -> None:
@@ -89,13 +89,13 @@ def test_the_lists_of_the_suppliers_add_up_to_the_outlay() -> None:
 
 def test_every_input_reaches_the_plan() -> None:
     app = opened(_plan)
-    fill(app, "What shall be least", "hour-worth")
-    fill(app, "So much an hour, EUR", 30.0)
-    fill(app, "Make only so", [("foot", "fdm")])
+    fill(app, "Minimize", "hour-worth")
+    fill(app, "Value of an own hour, EUR", 30.0)
+    fill(app, "Fixed routes", [("foot", "fdm")])
     fill(app, "Leave out", ["magnet"])
-    fill(app, "Work begins on", dt.date(2026, 3, 9))
+    fill(app, "Work starts on", dt.date(2026, 3, 9))
     fill(app, "Budget, EUR", None)
-    fill(app, "Own hours, at most", 9.0)
+    fill(app, "Max. own hours", 9.0)
     press(app)
     request = PlanRequest(
         hour_worth=30.0, pins={"foot": "fdm"}, without=("magnet",), own_hours=9.0, budget=math.inf
@@ -103,11 +103,11 @@ def test_every_input_reaches_the_plan() -> None:
     found = plan(small_build(), request, start=dt.date(2026, 3, 9), quick=True)
     assert metric(app, "Outlay, EUR") == shown(found.totals.outlay, "EUR")
     assert metric(app, "Own hours") == f"{found.totals.own_hours:.1f}"
-    assert metric(app, "All done on") == date(found.timetable.finish.date())
+    assert metric(app, "Done on") == date(found.timetable.finish.date())
     assert list(app.table[0].value["part"]) == ["foot", "knob"]
-    assert not [m for m in app.metric if m.label.startswith("Left of the budget")]
+    assert not [m for m in app.metric if m.label.startswith("Budget left")]
     # what was asked stands in the form when one comes back
-    assert next(n.value for n in app.number_input if n.label == "Own hours, at most") == 9.0
+    assert next(n.value for n in app.number_input if n.label == "Max. own hours") == 9.0
 
 
 def test_when_nothing_fits_the_smallest_change_is_told_and_is_enough() -> None:
@@ -115,19 +115,19 @@ def test_when_nothing_fits_the_smallest_change_is_told_and_is_enough() -> None:
     fill(app, "Budget, EUR", 20.0)
     press(app)
     told = texts(app)
-    assert "No plan keeps all of this." in told
+    assert "No plan meets all limits." in told
     needed = float(told.split("a budget of ")[1].split(" EUR")[0])
     fill(app, "Budget, EUR", needed)
     press(app)
     assert float(metric(app, "Outlay, EUR")) == pytest.approx(needed, abs=0.011)
     fill(app, "Budget, EUR", needed - 0.02)
     press(app)
-    assert "No plan keeps all of this." in texts(app)
+    assert "No plan meets all limits." in texts(app)
 
 
 def test_a_part_that_no_allowed_way_makes_is_told_with_its_reasons(tmp_path: Path) -> None:
     app = press(opened(_plan, changed(tmp_path, "500 N", "5000000 N")))
-    assert "**foot**: no way that is allowed can make it." in texts(app)
+    assert "**foot**: no allowed route can make it." in texts(app)
     assert "MPa" in texts(app)
     fill(app, "Leave out", ["foot"])
     press(app)
@@ -148,15 +148,15 @@ def changed(folder: Path, old: str, new: str) -> Path:
 
 def test_two_ways_for_a_part_are_refused() -> None:
     app = opened(_plan)
-    fill(app, "Make only so", [("knob", "fdm"), ("knob", "outsourced-sla")])
+    fill(app, "Fixed routes", [("knob", "fdm"), ("knob", "outsourced-sla")])
     press(app)
-    assert "is to be made only by" in texts(app)
+    assert "is fixed to more than one route" in texts(app)
     assert not app.metric
 
 
 def test_a_wrong_day_is_told_and_nothing_breaks() -> None:
     app = opened(_plan)
-    fill(app, "All done by", dt.date(2026, 2, 1))
+    fill(app, "Done by", dt.date(2026, 2, 1))
     press(app)
     assert "is before the start" in texts(app)
 
@@ -175,15 +175,15 @@ def test_a_change_of_the_build_asks_for_another_plan(tmp_path: Path) -> None:
 
 def test_trades_come_on_a_button_and_tell_what_own_time_is_worth() -> None:
     app = opened(_plan)
-    fill(app, "Make only so", [("knob", "outsourced-sla")])
+    fill(app, "Fixed routes", [("knob", "outsourced-sla")])
     press(app)
-    assert "How sure it is" not in texts(app)
-    press(app, "Look at the trades")
+    assert "**Uncertainty**" not in texts(app)
+    press(app, "Compare other plans")
     found = ordered()
     told = texts(app)
-    assert "How sure it is" in told
-    assert metric(app, "Outlay, four times in five below (EUR)") == shown(found.spread.p80, "EUR")
-    assert metric(app, "Done by, half the time") == date(found.makespan_spread.at(50).date())
+    assert "**Uncertainty**" in told
+    assert metric(app, "Outlay, P80 (EUR)") == shown(found.spread.p80, "EUR")
+    assert metric(app, "Finish, P50") == date(found.makespan_spread.at(50).date())
     (hours,) = (d.value for d in app.dataframe if list(d.value.columns[:1]) == ["own hours"])
     assert list(hours["outlay, EUR"]) == [p.totals.outlay for p in found.frontier]
     assert list(hours[""]).count("this plan") == 1
@@ -194,16 +194,16 @@ def test_trades_come_on_a_button_and_tell_what_own_time_is_worth() -> None:
 def test_the_timetable_lists_what_to_do_on_the_days_that_are_asked_for() -> None:
     app = press(opened(_timetable))
     table = made_at_home().timetable
-    assert metric(app, "All done on") == date(table.finish.date())
+    assert metric(app, "Done on") == date(table.finish.date())
     days = next(s for s in app.slider if s.label == "Days")
     days.set_value(14).run()
-    listed = next(d.value for d in app.dataframe if "what to do" in d.value)
+    listed = next(d.value for d in app.dataframe if "task" in d.value)
     last = table.start + dt.timedelta(days=14)
     sittings = [e for e in table.entries if e.phase == "hands" and e.start.date() < last]
     assert list(zip(listed["day"], listed["from"], strict=True)) == [
         (date(e.start.date()), f"{e.start:%H:%M}") for e in sittings
     ]
-    chain = next(d.value for d in app.dataframe if "why not sooner" in d.value)
+    chain = next(d.value for d in app.dataframe if "cause" in d.value)
     assert list(chain["part"]) == [link.part for link in table.chain]
 
 
@@ -213,8 +213,8 @@ def test_a_build_that_is_done_has_nothing_to_plan(tmp_path: Path) -> None:
     done = [f"{row},{row.split(',')[3]}" for row in rows if row]
     (folder / "parts.csv").write_text("\n".join([f"{header},done", *done, ""]))
     app = press(opened(_plan, folder))
-    assert "Nothing is left to be made." in texts(app)
-    assert "Nothing is left to be made." in texts(press(opened(_timetable, folder)))
+    assert "Nothing left to make." in texts(app)
+    assert "Nothing left to make." in texts(press(opened(_timetable, folder)))
 
 
 @pytest.mark.parametrize("page", [_plan, _timetable])

@@ -63,7 +63,7 @@ def test_a_calendar_of_any_names_is_read_back_by_both_readers(part: str, operati
     theirs = list(Calendar.from_ical(text.encode("utf-8")).walk("VEVENT"))
     assert len(ours) == len(theirs) == len(found.entries)
     for event, other, entry in zip(ours, theirs, found.entries, strict=True):
-        doing = {"hands": "", "machine": "printer runs: ", "waiting": "waiting: "}[entry.phase]
+        doing = {"hands": "", "machine": "printer running: ", "waiting": "waiting: "}[entry.phase]
         assert event["SUMMARY"] == told(f"{part}: {doing}{operation}")
         assert str(other["SUMMARY"]) == event["SUMMARY"]
         assert str(other["DESCRIPTION"]) == event["DESCRIPTION"]

@@ -36,7 +36,7 @@ def resource_row(book: Recomputed, resource: str) -> int:
 def test_sums_are_those_of_the_plan(found) -> None:
     result, data = found
     best, book = result.totals, Recomputed(data)
-    assert cell(book, "Buy list", "F", "to pay in all") == pytest.approx(best.outlay, abs=1e-9)
+    assert cell(book, "Buy list", "F", "total to pay") == pytest.approx(best.outlay, abs=1e-9)
     assert cell(book, "Plan", "E", "outlay, EUR") == pytest.approx(best.outlay, abs=1e-9)
     assert cell(book, "Plan", "E", "total") == pytest.approx(best.own_hours, rel=1e-9)
     assert cell(book, "Plan", "G", "total") == pytest.approx(best.wear, rel=1e-9)
@@ -68,7 +68,7 @@ def test_lines_of_the_buy_list_are_whole_minor_units_and_add_up(found) -> None:
     together = [
         book.value("Buy list", "F", c.row)
         for (c,) in book.book["Buy list"].iter_rows(max_col=1)
-        if str(c.value).endswith(", together")
+        if str(c.value).endswith(" subtotal")
     ]
     assert sum(together) == pytest.approx(paid, abs=1e-9)
 
@@ -119,7 +119,7 @@ def test_the_least_price_of_an_order_tops_it_up(least: float) -> None:
 def test_what_the_shelf_gives_is_told_and_not_paid(found) -> None:
     result, data = found
     shown = stored(data)["Buy list"]
-    first = row_of(shown, "from the shelf") + 1
+    first = row_of(shown, "from stock") + 1
     told = {row[1]: row[3] for row in shown.iter_rows(min_row=first, values_only=True)}
     assert told == {s.resource: pytest.approx(s.quantity) for s in from_stock(result.totals)}
     assert told
@@ -139,18 +139,19 @@ def test_the_timetable_has_every_entry_and_its_hours(found) -> None:
 def test_trades_are_the_frontiers_and_mark_the_plan() -> None:
     result = ordered()
     data = plan_workbook_bytes(result)
-    book, shown = Recomputed(data), stored(data)["Trades"]
+    book, shown = Recomputed(data), stored(data)["Trade-offs"]
     points = [*result.frontier, *result.makespan_frontier]
     assert len(points) > 3
     marked = 0
     for row, p in enumerate(points, start=4):
-        assert book.value("Trades", "D", row) == p.totals.outlay
-        assert book.value("Trades", "F", row) == pytest.approx(p.gap, abs=1e-6)
-        assert book.value("Trades", "H", row) == pytest.approx(p.totals.outlay - result.totals.outlay)
+        assert book.value("Trade-offs", "D", row) == p.totals.outlay
+        assert book.value("Trade-offs", "F", row) == pytest.approx(p.gap, abs=1e-6)
+        assert book.value("Trade-offs", "H", row) == pytest.approx(p.totals.outlay - result.totals.outlay)
         marked += shown[f"I{row}"].value == "this plan"
     assert marked >= 1
     assert (
-        "Other plans were not looked at." in stored(plan_workbook_bytes(made_at_home()))["Trades"]["A1"].value
+        "Other plans were not compared."
+        in stored(plan_workbook_bytes(made_at_home()))["Trade-offs"]["A1"].value
     )
 
 
