@@ -1,7 +1,7 @@
-"""Time standards, yields and failure rates after what the log says, shrunk toward the tables while it says little.
+"""Time standards, yields and failure rates updated from the log; the fewer its rows, the closer to the tables.
 
-Each time the whole log is weighed against the tables as they were before anything was learned, so that learning
-twice changes nothing, and the order of the rows does not matter.
+The whole log is always combined with the tables without learned rows, so that learning twice changes nothing and
+the order of the rows does not matter.
 """
 
 from __future__ import annotations
@@ -34,9 +34,9 @@ from routecost.shop.shop import FACT_TABLES, Shop, Tables
 from routecost.shop.table_reader import Placed
 
 LEARNED = "learned from"
-"""How the source of a learned row begins; such rows are never learned from again."""
+"""How the source of a learned row begins; such rows are never a prior."""
 NEGLIGIBLE = 0.01
-"""What the log neither moves nor narrows by a hundredth is left as it is."""
+"""Facts that change by less than this share, in value and in spread, are left unchanged."""
 
 What = Literal["time", "yield", "failures"]
 
@@ -54,17 +54,17 @@ class Learned:
     """In force on the day."""
     after: Known
     rows: int
-    """Rows of the log that tell of it."""
+    """Number of log rows about it."""
     evidence: str
     """These rows in words."""
     weight: float
-    """How much the log counts beside the table, 0 to 1: the share of the variance that it takes away, or its
-    share of all tries or hours."""
+    """Weight of the log against the table, 0 to 1: the share of the variance that it removes, or its share of all
+    attempts or hours."""
 
 
 @dataclass(frozen=True, eq=False)
 class Learning:
-    """What the log of a build teaches up to a day."""
+    """What is learned from the log of a build up to a day."""
 
     facts: tuple[Learned, ...]
     grams: tuple[SeenGrams, ...]
@@ -74,8 +74,8 @@ class Learning:
     later_rows: int
     """Rows dated after the day."""
     rows: dict[str, tuple[FactRow, ...]]
-    """To be added, by table: the table's own row where the build has none yet, so that earlier days keep their
-    numbers, and the learned one."""
+    """To be added, by table: the table's own row where the build has none yet, so that earlier days do not
+    change, and the learned one."""
 
     @property
     def changed(self) -> int:
@@ -85,31 +85,31 @@ class Learning:
 def learn(
     build: Build | str | Path, *, as_of: dt.date | None = None, progress: Progress | None = None
 ) -> Learning:
-    """What the rows of log.csv up to a day teach. Nothing is written; see `write_learned`. Raises InputError."""
+    """Learn from the rows of log.csv up to a day. Nothing is written; see `write_learned`. Raises InputError."""
     build = as_build(build)
     day = as_of or build.day
     if not build.log:
-        mend = "write what steps really took; `routecost tables log.csv` tells its columns"
-        raise InputError.of("log.csv", "", "there is no row in it", mend)
+        mend = "log actual times and outcomes; `routecost tables log.csv` explains its columns"
+        raise InputError.of("log.csv", "", "the table has no rows", mend)
     rows = [placed for placed in build.log if placed.row.date <= day]
     if not rows:
         first = min(placed.row.date for placed in build.log)
-        what = f"no row is as old as {day}; the first is of {first}"
-        raise InputError.of("log.csv", "", what, "ask for a later day: --as-of, or as_of in build.toml")
-    untaught = replace(build, tables=before_learning(build.tables))
+        what = f"no row is dated {day} or earlier; the first is dated {first}"
+        raise InputError.of("log.csv", "", what, "use a later date: --as-of, or as_of in build.toml")
+    untrained = replace(build, tables=before_learning(build.tables))
     ranked = {}
     for part in dict.fromkeys(placed.row.part for placed in rows):
-        ranked[part] = rank(untaught, part=part, as_of=day).parts[0]
+        ranked[part] = rank(untrained, part=part, as_of=day).parts[0]
         if progress:
             progress(part)
-    table, now = untaught.shop(day), build.shop(day)
-    what_was_seen = seen(rows, ranked, table)
-    facts = learned_facts(what_was_seen, table, now)
+    table, now = untrained.shop(day), build.shop(day)
+    observed = seen(rows, ranked, table)
+    facts = learned_facts(observed, table, now)
     last = max(placed.row.date for placed in rows)
     return Learning(
         facts=facts,
-        grams=what_was_seen.grams,
-        notes=what_was_seen.notes,
+        grams=observed.grams,
+        notes=observed.notes,
         day=day,
         log_rows=len(rows),
         later_rows=len(build.log) - len(rows),
@@ -123,11 +123,11 @@ def write_learned(build: Build, learning: Learning) -> tuple[Path, ...]:
 
 
 def before_learning(tables: Tables) -> Tables:
-    """The tables without learned rows, except where nothing else tells a fact."""
+    """The tables without learned rows, except for facts that have no other row."""
 
     def without(rows: Sequence[Placed[FactRow]]) -> tuple[Placed[FactRow], ...]:
-        told = {_key(p.row) for p in rows if not _is_learned(p.row)}
-        return tuple(p for p in rows if not _is_learned(p.row) or _key(p.row) not in told)
+        others = {_key(p.row) for p in rows if not _is_learned(p.row)}
+        return tuple(p for p in rows if not _is_learned(p.row) or _key(p.row) not in others)
 
     return replace(tables, facts={name: without(rows) for name, rows in tables.facts.items()})
 
@@ -141,14 +141,14 @@ def _key(row: FactRow) -> tuple[str, str, str]:
 
 
 def learned_facts(what: Seen, table: Shop, now: Shop | None = None) -> tuple[Learned, ...]:
-    """Every fact that something was seen of, by name; `table` holds what was known before, `now` what is in force."""
+    """Every fact with observations, by name; `table` holds the prior values, `now` the current ones."""
     now = now or table
     found = [*_times(what, table, now), *_yields(what, table, now), *_failures(what, table, now)]
     return tuple(sorted(found, key=lambda x: x.ref))
 
 
 def known(fact: Fact) -> Known:
-    """A fact of the tables; without low or high it is certain."""
+    """A fact of the tables; without low and high it is exact."""
     value = float(fact.value)
     return Known(value, value if fact.low is None else fact.low, value if fact.high is None else fact.high)
 
@@ -219,7 +219,7 @@ def _counted(n: int, word: str) -> str:
 def _new_rows(
     facts: Iterable[Learned], tables: Tables, now: Shop, day: dt.date, last: dt.date
 ) -> dict[str, tuple[FactRow, ...]]:
-    """Rows that put what was learned in force, by table; none for what is in force already."""
+    """Rows with the learned values, by table; none for values that are already current."""
     added: dict[str, list[FactRow]] = {}
     for fact in facts:
         after = _written(fact.after)
@@ -228,7 +228,7 @@ def _new_rows(
             continue
         table, rows = _rows_of(fact.ref, tables)
         if all(placed.file != table for placed in rows):
-            # a build's own row hides all shipped ones, and would leave the days before it without any
+            # a build's own row hides all shipped ones, so days before it would have none
             added.setdefault(table, []).extend(placed.row for placed in rows)
         row = FactRow(
             kind=rows[0].row.kind,
@@ -246,12 +246,12 @@ def _new_rows(
 
 
 def _written(k: Known) -> Known:
-    """To four figures, as they stand in a table: finer than anything is known."""
+    """To four figures, as written to a table: finer than the uncertainty."""
     return Known(*(float(f"{x:.4g}") for x in (k.value, k.low, k.high)))
 
 
 def _rows_of(ref: str, tables: Tables) -> tuple[str, list[Placed[FactRow]]]:
-    """The table that a fact stands in, and all rows of it there."""
+    """The table of a fact, and all its rows there."""
     thing, _, prop = ref.rpartition(".")
     for table in FACT_TABLES:
         if rows := [p for p in tables.facts[table] if (p.row.thing, p.row.property) == (thing, prop)]:

@@ -1,4 +1,4 @@
-"""What the log says, set beside what was planned: minutes over planned minutes, good ones, failures by the hour."""
+"""The log compared with the plan: actual over planned minutes, good and failed attempts, failures per hour."""
 
 from __future__ import annotations
 
@@ -16,25 +16,25 @@ from routecost.shop.shop import Shop
 from routecost.shop.table_reader import Placed
 
 SLIP = log(8.0)
-"""A time more than eight times off is taken for a slip of the pen, or a row about one copy that does not say so:
-jobs scatter by a factor of 1.4, and tables are off by 2 or 3."""
+"""A time that is off by more than a factor of eight is taken for a typing error, or for a row about one copy that
+does not say so: jobs scatter by a factor of 1.4, and tables are off by 2 or 3."""
 _YIELD = "yield_"
 _FAILURES = "failure_per_h"
 
 
 @dataclass(frozen=True)
 class SeenTime:
-    """One job's hands-on time, and the part of the planned time that rests on each time standard."""
+    """One job's hands-on time, and the share of the planned time that depends on each time standard."""
 
     log_ratio: float
     """Log of actual over planned."""
     shares: Mapping[str, float]
-    """By fact; the rest of the time rests on nothing that can be learned."""
+    """By fact; the rest of the time depends on no time standard."""
 
 
 @dataclass(frozen=True)
 class SeenTries:
-    """How tries that a yield tells of came out."""
+    """Outcomes of attempts that a yield describes."""
 
     ref: str
     good: int
@@ -52,7 +52,7 @@ class SeenRun:
 
 @dataclass(frozen=True)
 class SeenGrams:
-    """Grams of a step's main material. Told, and nothing is learned from it."""
+    """Mass of a step's main material; reported, but nothing is learned from it."""
 
     resource: str
     planned_g: float
@@ -61,14 +61,14 @@ class SeenGrams:
 
 @dataclass(frozen=True)
 class Seen:
-    """All rows of a log as far as something can be learned from them."""
+    """All observations in a log."""
 
     times: tuple[SeenTime, ...]
     tries: tuple[SeenTries, ...]
     runs: tuple[SeenRun, ...]
     grams: tuple[SeenGrams, ...]
     notes: tuple[Fault, ...]
-    """Rows that tell less than they seem to."""
+    """Warnings about rows that could not be used fully."""
 
 
 def grams_ratios(found: Sequence[SeenGrams]) -> list[tuple[str, int, float]]:
@@ -80,7 +80,7 @@ def grams_ratios(found: Sequence[SeenGrams]) -> list[tuple[str, int, float]]:
 
 
 def has_range(fact: Fact) -> bool:
-    """Whether a fact is uncertain; one without low and high is taken as certain, and nothing moves it."""
+    """Whether a fact is uncertain; one without low and high is taken as exact and never changes."""
     return fact.low is not None and fact.high is not None and fact.low < fact.value < fact.high
 
 
@@ -93,7 +93,7 @@ def is_time(fact: Fact | None) -> bool:
 
 
 def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop: Shop) -> Seen:
-    """Set each row beside its step of the route's best alternative that has such a step.
+    """Match each row with its step in the route's best alternative that has such a step.
 
     Raises InputError naming every row whose step is not one of its route.
     """
@@ -116,12 +116,12 @@ def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop:
 
 
 def steps_of(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) -> tuple[Operation, ...]:
-    """All steps of that name, since a name may come again: by the whole name, or by how the only one begins."""
+    """All steps of that name, since names can repeat: by the whole name, or by an unambiguous beginning."""
     row = placed.row
     rows = ranked.order.get(row.route)
     if not rows:
         known = ", ".join(ranked.order) or "none"
-        what = f"{row.part} has no way by route {row.route!r}"
+        what = f"{row.part} cannot be made by route {row.route!r}"
         faults.append(placed.fault("route", what, f"its routes are {known}"))
         return ()
     plans = [ranked.amounts.plans[i] for i in rows]
@@ -130,23 +130,25 @@ def steps_of(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) ->
         if found := tuple(op for op in plan.operations if op.name.lower() == wanted):
             return found
     for plan in plans:
-        begun = {op.name for op in plan.operations if op.name.lower().startswith(wanted)}
-        if len(begun) == 1:
-            return tuple(op for op in plan.operations if op.name in begun)
-        if begun:
-            what = f"{row.operation!r} begins {len(begun)} steps of {row.part} by {row.route}"
-            faults.append(placed.fault("operation", what, "write more of one: " + "; ".join(sorted(begun))))
+        matching = {op.name for op in plan.operations if op.name.lower().startswith(wanted)}
+        if len(matching) == 1:
+            return tuple(op for op in plan.operations if op.name in matching)
+        if matching:
+            what = f"{row.operation!r} matches {len(matching)} operations of {row.part} by {row.route}"
+            faults.append(
+                placed.fault("operation", what, "write more of the name: " + "; ".join(sorted(matching)))
+            )
             return ()
     names = list(dict.fromkeys(op.name for op in plans[0].operations))
     close = difflib.get_close_matches(row.operation, names, 1)
-    mend = f"did you mean {close[0]!r}?" if close else "its steps are " + "; ".join(names)
-    what = f"{row.operation!r} is no step of {row.part} by {row.route}"
+    mend = f"did you mean {close[0]!r}?" if close else "its operations are " + "; ".join(names)
+    what = f"{row.operation!r} is not an operation of {row.part} by {row.route}"
     faults.append(placed.fault("operation", what, mend))
     return ()
 
 
 class _Step:
-    """One row beside the steps that it is about."""
+    """One row with the operations that it is about."""
 
     def __init__(self, placed: Placed[LogRow], steps: tuple[Operation, ...], copies: int, shop: Shop) -> None:
         self.placed, self.row, self.steps, self.shop = placed, placed.row, steps, shop
@@ -156,11 +158,11 @@ class _Step:
             for ref in _facts(self.usages)
             if ref.rpartition(".")[2].startswith(_YIELD) and ref in shop.facts
         )
-        # what is planned is for as many tries as give the copies on average
+        # the plan covers as many attempts as give the copies on average
         tries = copies / prod(float(shop.facts[ref].value) for ref in self.yields)
         self.share = self.row.copies / tries if self.row.copies else 1.0
 
-    def note(self, header: str, what: str, mend: str = "it is not used") -> Fault:
+    def note(self, header: str, what: str, mend: str = "the value is not used") -> Fault:
         return self.placed.fault(header, what, mend)
 
     def times(self, notes: list[Fault]) -> list[SeenTime]:
@@ -169,26 +171,28 @@ class _Step:
         own = [usage for usage in self.usages if usage.resource == OWN_HOUR]
         planned_h = sum(usage.quantity for usage in own)
         if planned_h <= 0.0:
-            notes.append(self.note("minutes", "nothing is planned by hand in this step"))
+            notes.append(self.note("minutes", "the plan has no hands-on time for this operation"))
             return []
         shares: dict[str, float] = {}
         for usage in own:
             standards = [ref for ref in usage.facts if is_time(self.shop.facts.get(ref))]
             for ref in standards:
-                # a time that were the product of two would be moved by both
+                # a time that depends on two standards changes both
                 part = usage.quantity / planned_h / len(standards)
                 shares[ref] = shares.get(ref, 0.0) + part
         planned_min = 60.0 * planned_h * self.share
         ratio = log(self.row.minutes / planned_min)
         if abs(ratio) > SLIP:
-            copies = f"{self.row.copies} tries" if self.row.copies else "all copies"
-            what = f"{self.row.minutes:g} min is {exp(ratio):.2g} times what is planned for {copies}"
+            copies = f"{self.row.copies} attempts" if self.row.copies else "all copies"
+            what = f"{self.row.minutes:g} min is {exp(ratio):.2g} times the planned time for {copies}"
             notes.append(
-                self.note("minutes", what, "it is not used; if it was for fewer, write how many copies")
+                self.note(
+                    "minutes", what, "the value is not used; if it covers fewer copies, enter their number"
+                )
             )
             return []
         if not shares:
-            notes.append(self.note("minutes", "this time rests on no time standard with a low and a high"))
+            notes.append(self.note("minutes", "this time depends on no time standard with a low and a high"))
             return []
         return [SeenTime(ratio, shares)]
 
@@ -201,26 +205,26 @@ class _Step:
             if resource is not None and resource.unit == "g" and resource.kind == "material":
                 planned[usage.resource] = planned.get(usage.resource, 0.0) + usage.quantity
         if not any(planned.values()):
-            notes.append(self.note("grams", "no material is planned by mass in this step"))
+            notes.append(self.note("grams", "the plan has no material by mass for this operation"))
             return []
         main = max(planned, key=lambda name: planned[name])
         return [SeenGrams(main, planned[main] * self.share, self.row.grams)]
 
     def outcome(self, notes: list[Fault]) -> SeenTries | SeenRun | None:
-        """A print tells of its printer; a pull or a filled shell of the yield that it rests on."""
+        """A print counts for its printer; a casting or a filled shell for its yield."""
         failed = self.row.outcome == "failed"
         facts = self.shop.facts
         printers = [op for op in self.steps if f"{op.machine}.{_FAILURES}" in facts]
         ref = f"{printers[0].machine}.{_FAILURES}" if printers else self.yields[0] if self.yields else ""
         if not ref or (not printers and len(self.yields) > 1):
-            notes.append(self.note("outcome", "how this step comes out is no yield in the tables"))
+            notes.append(self.note("outcome", "the tables have no yield for this operation"))
             return None
         if not has_range(facts[ref]):
-            notes.append(self.note("outcome", f"{ref} has no low and high, so it is taken as certain"))
+            notes.append(self.note("outcome", f"{ref} has no low and high, so it is taken as exact"))
             return None
         if printers:
             hours = sum(_undisturbed_h(op, ref) for op in printers) * self.share
-            # a print fails at any moment alike, so half of it has run on average
+            # a print is equally likely to fail at any time, so half of it has run on average
             return SeenRun(ref, hours / 2.0 if failed else hours, int(failed))
         n = self.row.copies or 1
         return SeenTries(ref, 0 if failed else n, n if failed else 0)
@@ -231,7 +235,7 @@ def _facts(usages: Iterable[Usage]) -> tuple[str, ...]:
 
 
 def _undisturbed_h(op: Operation, failures: str) -> float:
-    """Machine hours without those that are expected to be lost: their wear does not rest on the failure rate."""
+    """Machine hours without expected losses: wear that does not depend on the failure rate."""
     wear = [usage for usage in op.usages if usage.resource == op.machine]
     whole = sum(usage.quantity for usage in wear)
     kept = sum(usage.quantity for usage in wear if failures not in usage.facts)

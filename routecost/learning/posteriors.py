@@ -1,7 +1,7 @@
-"""What a table says and what was seen, put together: three closed forms that shrink toward the table.
+"""Table values combined with observations: three closed-form posteriors.
 
 A low and a high of a table are read as a range that holds the truth nine times in ten. Ratios of times are
-log-normal, good ones out of many binomial, failures by the hour a Poisson process; the matching priors are
+log-normal, good attempts binomial, failures per hour a Poisson process; the matching priors are
 normal, beta and gamma (Gelman and others, *Bayesian Data Analysis*, from memory).
 """
 
@@ -21,12 +21,12 @@ JOB_SD = 0.35
 """Spread of the log of one job's time over what it takes as a rule: two jobs in three within a factor of 1.4.
 Common practice, no source."""
 _LEAST, _MOST, _STEPS = 0.1, 1e7, 81
-"""Strengths of a prior, in things seen, between which it is looked for, and steps of a factor of 1.26 there."""
+"""Range of the strength of a prior, in observations, and steps of a factor of 1.26 in it."""
 
 
 @dataclass(frozen=True)
 class Known:
-    """A value and the range that holds it nine times in ten."""
+    """A value and its 90 % range."""
 
     value: float
     low: float
@@ -37,7 +37,7 @@ class Known:
 
 
 def log_sd(low: float, high: float) -> float:
-    """Standard deviation of the log of a number known to lie between two others nine times in ten.
+    """Standard deviation of the log of a number with this 90 % range.
 
     >>> round(log_sd(1.0, 10.0), 2)
     0.7
@@ -83,8 +83,8 @@ def times_of(value: float, log_mean: float, sd: float) -> Known:
 
 
 def beta_prior(mean: float, low: float, high: float) -> tuple[float, float]:
-    """The beta law of a share with this mean that lies between low and high nine times in ten: (a, b), good and
-    failed ones that the table is worth. 0 <= low < mean < high <= 1.
+    """The beta distribution of a share with this mean and 90 % range: (a, b), the good and failed attempts that the
+    table counts as. 0 <= low < mean < high <= 1.
 
     >>> a, b = beta_prior(0.5, 0.0, 0.95)
     >>> round(a, 3) == round(b, 3)
@@ -101,7 +101,7 @@ def beta_prior(mean: float, low: float, high: float) -> tuple[float, float]:
 
 
 def beta_posterior(prior: tuple[float, float], good: int, failed: int) -> Known:
-    """Mean and 90 % range of a share after some more good and failed ones.
+    """Mean and 90 % range of a share after more good and failed attempts.
 
     >>> round(beta_posterior((8.0, 2.0), 5, 5).value, 3)
     0.65
@@ -113,8 +113,8 @@ def beta_posterior(prior: tuple[float, float], good: int, failed: int) -> Known:
 
 
 def gamma_prior(mean: float, low: float, high: float) -> tuple[float, float]:
-    """The gamma law of a rate with this mean that lies between low and high nine times in ten: failures and
-    hours that the table is worth. 0 <= low < mean < high."""
+    """The gamma distribution of a rate with this mean and 90 % range: the failures and hours that the table counts
+    as. 0 <= low < mean < high."""
     from scipy.stats import gamma
 
     def held(failures: Floats) -> Floats:
@@ -139,10 +139,10 @@ def gamma_posterior(prior: tuple[float, float], failures: int, hours: float) -> 
 
 
 def _strength(held: Callable[[Floats], Floats]) -> float:
-    """How much a prior is worth so that its range holds 90 %: the most that still spreads so far.
+    """Strength of a prior whose range has 90 % probability: the largest one.
 
-    A strong prior is gathered at its mean, inside the range. Where even weak ones lie in the range for the
-    most part, because it goes to an end of what is possible, the one that does so least; the weakest of equals.
+    A strong prior is concentrated at its mean, inside the range. Where even weak priors exceed 90 %, because the
+    range reaches the end of the possible values, the one that exceeds it least; of equals, the weakest.
     """
     from scipy.optimize import brentq
 

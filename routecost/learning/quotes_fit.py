@@ -1,4 +1,4 @@
-"""A service's price law from the quotes that it gave: what each quote draws, the fit, and rows for the price log."""
+"""A service's price law from its quotes: quantities of each quote, the fit, and rows for the price log."""
 
 from __future__ import annotations
 
@@ -24,14 +24,14 @@ from routecost.shop.services import SlaService
 from routecost.shop.shop import Shop
 
 LEAST_QUOTES = 5
-"""A law has up to five coefficients; with fewer quotes than that it would be guessed."""
+"""A law has up to five coefficients; fewer quotes do not determine it."""
 AT_MINIMUM = 0.005
-"""A quote this near to the tabled least charge is taken for that charge: quotes are rounded."""
+"""A quote this close to the minimum charge in the tables is taken for that charge: quotes are rounded."""
 
 
 @dataclass(frozen=True)
 class QuotedLine:
-    """A quote, and what the law draws for it. Amounts of money in the build's currency, of all its copies."""
+    """A quote, and its quantities in the law. Amounts of money in the build's currency, of all its copies."""
 
     part: str
     finish: str
@@ -39,7 +39,7 @@ class QuotedLine:
     as_of: dt.date
     price: float
     shipping: float
-    """As tabled; taken off before the law is fitted."""
+    """By the tables; subtracted before the law is fitted."""
     usages: Mapping[str, float]
     """Amounts of the law's resources, times copies, finish and quantity break."""
 
@@ -54,7 +54,7 @@ class QuotedLine:
 
 @dataclass(frozen=True)
 class Unused:
-    """A quote that the law could not be fitted to, and why."""
+    """A quote that is not used for the fit, and why."""
 
     quote: str
     why: str
@@ -78,7 +78,7 @@ class ServiceFit:
 
     @cached_property
     def tabled_errors(self) -> Floats:
-        """(n,): what the tabled law says over what was quoted, less one."""
+        """(n,): price by the tables over the quoted price, less one."""
         drivers = [c.driver for c in self.law.coefficients]
         amounts = np.array([[line.usages.get(name, 0.0) for name in drivers] for line in self.lines])
         return np.asarray(amounts @ np.array(self.tabled) / self.law.prices - 1.0)
@@ -128,9 +128,9 @@ def fit(
     counts = {name: len(list(_quotes(build, name, day))) for name in known}
     wanted = [name for name in known if counts[name] >= LEAST_QUOTES and service in (None, name)]
     if not wanted:
-        told = ", ".join(f"{counts[name]} for {name}" for name in known if service in (None, name))
-        what = f"there are {told} up to {day}; a price law takes {LEAST_QUOTES}"
-        mend = "add quotes of parts that differ in size and shape, and name the service in the column service"
+        counted = ", ".join(f"{counts[name]} for {name}" for name in known if service in (None, name))
+        what = f"quotes up to {day}: {counted}; a price law needs {LEAST_QUOTES}"
+        mend = "add quotes for parts of different size and shape, with the service in the column service"
         raise InputError.of("quotes.csv", "", what, mend)
     return tuple(_fit_service(build, name, shop, prices, progress) for name in wanted)
 
@@ -162,7 +162,7 @@ def _fit_service(
         name = f"{part.id}, {quote.finish}, x{quote.copies}"
         plan = law_plan(part, quote, service, shop)
         if plan is None:
-            why = f"{service} does not sell this finish" if part.shape else "there is no mesh to measure"
+            why = f"{service} does not sell this finish" if part.shape else "the part has no mesh"
             unused.append(Unused(name, why))
             continue
         law, floor, shipping = _parts_of(plan, service)
@@ -179,8 +179,10 @@ def _fit_service(
             progress(part.id)
     if len(lines) < LEAST_QUOTES:
         because = "".join(f"; {u.quote}: {u.why}" for u in unused)
-        what = f"{len(lines)} quotes for {service} can be used, a price law takes {LEAST_QUOTES}{because}"
-        raise InputError.of("quotes.csv", "", what, "add quotes of parts that differ in size and shape")
+        what = (
+            f"only {len(lines)} quotes for {service} can be used, a price law needs {LEAST_QUOTES}{because}"
+        )
+        raise InputError.of("quotes.csv", "", what, "add quotes for parts of different size and shape")
     drivers = list(dict.fromkeys(r for line in lines for r, amount in line.usages.items() if amount > 0.0))
     tabled = [prices.unit_price(r) if prices.offers.get(r) else 0.0 for r in drivers]
     found = fit_law(
@@ -206,17 +208,17 @@ def _fit_service(
 def law_plan(part: Part, quote: Quote, service: str, shop: Shop) -> ProcessPlan | None:
     """The plan of an order by the price law for a quote's copies and finish; None where there is none.
 
-    The law goes by shape, copies and finish alone; asking for a smooth part brings every finish.
+    The law depends on shape, copies and finish only; a request for a smooth part gives every finish.
     """
-    asked = replace(part, copies=quote.copies, quotes=(), demands=Demands(finish="smooth"))
-    for plan in OUTSOURCED_SLA.plans(asked, shop):
+    request = replace(part, copies=quote.copies, quotes=(), demands=Demands(finish="smooth"))
+    for plan in OUTSOURCED_SLA.plans(request, shop):
         if (plan.chosen["service"], plan.chosen["finish"]) == (service, quote.finish):
             return plan
     return None
 
 
 def _parts_of(plan: ProcessPlan, service: str) -> tuple[tuple[Usage, ...], Usage | None, dict[str, float]]:
-    """The law's draws, its floor, and the shipping. The law is the step that draws on the service alone."""
+    """Usages of the law, its minimum, and the shipping. The law is the operation that uses only the service."""
 
     def of_service(usage: Usage) -> bool:
         return usage.resource.startswith(f"{service} ")
@@ -246,26 +248,26 @@ def _quoted_prices(build: Build, prices: PriceList) -> dict[str, float]:
 
 
 def _unusable(line: QuotedLine, floor: Usage | None, prices: PriceList, notes: list[str]) -> str:
-    """Why a quote says nothing of the law; a note where it contradicts the tabled minimum."""
+    """Why a quote cannot be used; a note where it contradicts the minimum in the tables."""
     if line.without_shipping <= 0.0:
-        return f"shipping alone is tabled at {line.shipping:.2f}, more than the quote"
+        return f"shipping alone costs {line.shipping:.2f} by the tables, more than the quote"
     if floor is None or not prices.offers.get(floor.resource):
         return ""
     least = floor.quantity * prices.unit_price(floor.resource)
     if abs(line.without_shipping / least - 1.0) <= AT_MINIMUM:
-        return f"it is the least charge ({floor.resource}), which hides the law"
+        return f"it is the minimum charge ({floor.resource}), which hides the law"
     if line.without_shipping < least:
         notes.append(
-            f"{line.name} was quoted below the least charge as tabled ({floor.resource}): add a price for that"
+            f"{line.name} is below the minimum charge in the tables ({floor.resource}): add its current price"
         )
     return ""
 
 
 def _other_offers(drivers: list[str], service: str, build: Build, prices: PriceList) -> list[str]:
-    """Own prices by another supplier stay beside the fitted ones, and the cheaper counts."""
+    """Own prices from another supplier remain valid beside the fitted ones, and the cheaper one is used."""
     own = {(p.row.resource, p.row.supplier) for p in build.tables.prices if p.file == "prices.csv"}
     return [
-        f"{r} has a price of your own by {o.supplier} too: the lower of the two will count"
+        f"{r} also has a price of your own from {o.supplier}: the lower one will be used"
         for r in drivers
         for o in prices.offers.get(r, ())
         if o.supplier != service and (r, o.supplier) in own
@@ -273,5 +275,5 @@ def _other_offers(drivers: list[str], service: str, build: Build, prices: PriceL
 
 
 def _figures(x: float) -> float:
-    """To six figures: finer than a price is known, coarser than rounding errors."""
+    """To six figures: finer than the uncertainty, coarser than rounding errors."""
     return float(f"{x:.6g}")

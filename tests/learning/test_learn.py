@@ -265,7 +265,7 @@ def test_without_a_log_there_is_one_clear_error(tmp_path: Path) -> None:
         folder = bench_build(tmp_path / ("none" if text is None else "empty"))
         if text:
             (folder / "log.csv").write_text(text)
-        with pytest.raises(InputError, match=r"log\.csv: there is no row"):
+        with pytest.raises(InputError, match=r"log\.csv: the table has no rows"):
             learn(folder)
 
 
@@ -276,7 +276,7 @@ def test_a_certain_fact_stays(tmp_path: Path) -> None:
     found = learn(build)
     assert found.facts == ()
     assert found.rows == {}
-    assert {"no time standard" in str(note) or "certain" in str(note) for note in found.notes} == {True}
+    assert {"no time standard" in str(note) or "exact" in str(note) for note in found.notes} == {True}
     assert len(found.notes) == 2
 
 

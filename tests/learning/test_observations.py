@@ -93,17 +93,17 @@ def test_every_wrong_step_is_told_at_once(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("row", "words"),
     [
-        ("demold,,6 min,,,", "times what is planned for all copies"),
-        ("let it cure,,6 min,,,", "nothing is planned by hand"),
-        ("mix colour,,6 min,,,", "rests on no time standard"),
-        ("mix colour,,5 min,,good,", "no yield in the tables"),
+        ("demold,,6 min,,,", "times the planned time for all copies"),
+        ("let it cure,,6 min,,,", "no hands-on time"),
+        ("mix colour,,6 min,,,", "depends on no time standard"),
+        ("mix colour,,5 min,,good,", "the tables have no yield"),
         ("demold,,,5 g,,", "no material"),
     ],
 )
 def test_what_tells_nothing_is_told_and_not_used(row: str, words: str, tmp_path: Path) -> None:
     found = read(tmp_path, f"2026-02-01,lid,bench,{row}\n")
     assert (found.tries, found.runs, found.grams) == ((), (), ())
-    assert not found.times or words == "no yield in the tables"
+    assert not found.times or words == "the tables have no yield"
     assert any(words in str(note) for note in found.notes)
     assert all("row 2" in str(note) for note in found.notes)
 

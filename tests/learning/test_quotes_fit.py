@@ -207,7 +207,7 @@ def test_the_newer_of_two_quotes_for_the_same_counts(tmp_path: Path) -> None:
 
 
 def test_a_quote_at_the_least_charge_is_not_used_and_one_below_it_is(tmp_path: Path) -> None:
-    """The least charge hides the law: max(minimum, law) = minimum."""
+    """The minimum charge hides the law: max(minimum, law) = minimum."""
     folder = tmp_path / "b"
     build = quoted(folder)
     least = build.tariff().prices.unit_price(f"{A} minimum-part")
@@ -224,7 +224,7 @@ def test_a_quote_at_the_least_charge_is_not_used_and_one_below_it_is(tmp_path: P
     assert coefficients(one) == pytest.approx(LAW, rel=1e-9)
     below = found(quoted(folder, change=at_least(0.9)))
     assert not below.unused
-    assert "below the least charge" in below.notes[0]
+    assert "below the minimum charge" in below.notes[0]
 
 
 def test_what_cannot_be_used_is_told(tmp_path: Path) -> None:
