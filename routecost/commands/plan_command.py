@@ -217,7 +217,6 @@ def _check_files(options: argparse.Namespace) -> None:
 
 
 def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
-    from routecost.buying.buy_list import shopping_csv
     from routecost.core.files import write_for_user
     from routecost.reports.files.buy_list_csv import buy_list_csv
     from routecost.reports.files.icalendar import timetable_ical

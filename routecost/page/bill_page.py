@@ -11,7 +11,6 @@ from routecost.buying.purchases import buy_list
 from routecost.core.money import shown
 from routecost.page import state
 from routecost.page.charts import routes_chart
-from routecost.planning.buying.purchases import buy_list
 from routecost.reports.wording.formats import quantity
 from routecost.reports.workbook import workbook_bytes
 

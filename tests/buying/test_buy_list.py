@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from routecost.planning.buying.buy_list import Item, from_stock, items
-from routecost.planning.buying.totals import Totals, totals
+from routecost.buying.buy_list import Item, from_stock, items
+from routecost.buying.totals import Totals, totals
 from routecost.reports.files.buy_list_csv import buy_list_csv
 from tests.planning.small_bills import PACKED, Candidates, combinations, random_bill
 

@@ -18,11 +18,6 @@ from routecost.builds.working_time import WorkingTime, read_working_time
 from routecost.buying.packs import Bought
 from routecost.buying.purchases import BuyLine
 from routecost.core.errors import InputError
-from routecost.planning.buying.packs import Bought
-from routecost.planning.buying.purchases import BuyLine
-from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.planning.scheduling.timetable import STEP_MIN, Timetable, deliveries, schedule
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.json.timetable_json import timetable_json
 from routecost.routes.process.operation import Operation, ProcessPlan
 from routecost.scheduling.task_network import OWN_TO_EACH_PART

@@ -9,12 +9,10 @@ import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
-from routecost.buying.buy_list import Item, from_stock, shopping_csv
+from routecost.buying.buy_list import Item
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.planning.plan_captions import currency, named
-from routecost.planning.buying.buy_list import Item
-from routecost.planning.buying.totals import Totals
 from routecost.reports.files.buy_list_csv import buy_list_csv
 from routecost.reports.wording.buy_list_sentences import stock_text
 from routecost.reports.wording.formats import quantity

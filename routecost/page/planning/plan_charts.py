@@ -13,10 +13,9 @@ import pandas as pd
 
 from routecost.buying.totals import Totals
 from routecost.page.charts import INK, KIND_SHADES
-from routecost.planning.buying.totals import Totals
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.wording.timetable_sentences import machine_text, operation_text
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 PAPER = "#fbfbf8"
 BAND = "#e6eae4"

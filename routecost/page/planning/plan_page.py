@@ -6,7 +6,6 @@ import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
-from routecost.buying.options import Option
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.page import state
@@ -15,7 +14,6 @@ from routecost.page.planning.plan_captions import currency, plain
 from routecost.page.planning.plan_form import plan_form
 from routecost.page.planning.plan_state import last_question, plan_request, planned
 from routecost.page.planning.tradeoffs_page import tradeoffs_section
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.baseline import Baseline, Difference
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.wording.formats import date

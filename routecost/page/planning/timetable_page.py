@@ -11,8 +11,6 @@ from routecost.page import state
 from routecost.page.planning.plan_charts import between, gantt_chart, load_chart
 from routecost.page.planning.plan_form import default_question
 from routecost.page.planning.plan_state import plan_request, planned, request
-from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.planning.scheduling.timetable import Timetable
 from routecost.reports.files.icalendar import timetable_ical
 from routecost.reports.files.timetable_csv import timetable_csv
 from routecost.reports.wording.formats import clock, date, moment
@@ -23,6 +21,8 @@ from routecost.reports.wording.timetable_sentences import (
     operation_text,
     sittings,
 )
+from routecost.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.scheduling.timetable import Timetable
 
 SPANS = {"all": 0, "four weeks": 28, "two weeks": 14, "one week": 7, "three days": 3}
 

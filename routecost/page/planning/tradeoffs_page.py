@@ -20,7 +20,6 @@ from routecost.page.planning.plan_captions import (
 )
 from routecost.page.planning.plan_charts import Mark, trade_chart
 from routecost.page.planning.plan_state import plan_request, request
-from routecost.planning.buying.totals import Totals
 from routecost.reports.wording.formats import date
 from routecost.reports.wording.plan_sentences import is_same_choice
 

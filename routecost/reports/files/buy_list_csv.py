@@ -6,8 +6,8 @@ import csv
 import io
 from collections.abc import Sequence
 
+from routecost.buying.buy_list import Item
 from routecost.core.money import minor_digits
-from routecost.planning.buying.buy_list import Item
 
 _HEADER = [
     "supplier",

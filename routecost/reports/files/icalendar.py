@@ -7,9 +7,9 @@ import uuid
 from collections import Counter
 from collections.abc import Iterator
 
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.wording.timetable_sentences import machine_text, operation_text
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 FOLD = 75
 """Most octets in a line, without its line break (RFC 5545, 3.1)."""

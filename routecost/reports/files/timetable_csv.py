@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import io
 
-from routecost.planning.scheduling.timetable import Timetable
 from routecost.reports.json.timetable_json import entry_json
+from routecost.scheduling.timetable import Timetable
 
 
 def timetable_csv(found: Timetable) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.planning.scheduling.day_loads import DayLoad
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
+from routecost.scheduling.day_loads import DayLoad
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 
 def timetable_json(found: Timetable) -> dict[str, Any]:

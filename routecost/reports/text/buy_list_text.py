@@ -9,9 +9,9 @@ from rich.markup import escape
 from rich.text import Text
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.buy_list import Item
+from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
-from routecost.planning.buying.buy_list import Item
-from routecost.planning.buying.totals import Totals
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.buy_list_sentences import stock_text
 from routecost.reports.wording.formats import quantity

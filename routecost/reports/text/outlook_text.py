@@ -6,8 +6,8 @@ from rich.console import Console
 from rich.text import Text
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.frontier import trades
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.formats import clock, date

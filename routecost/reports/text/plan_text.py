@@ -7,8 +7,8 @@ from rich.markup import escape
 from rich.text import Text
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.buying.totals import Totals
 from routecost.planning.comparing.baseline import Baseline, shared_purchases
 from routecost.planning.comparing.option_diff import told
 from routecost.reports.text.buy_list_text import print_buy_list

@@ -10,9 +10,6 @@ from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
-from routecost.planning.scheduling.task_network import OWN_TO_EACH_PART
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.formats import clock, date, moment
 from routecost.reports.wording.timetable_sentences import (
@@ -22,6 +19,9 @@ from routecost.reports.wording.timetable_sentences import (
     operation_text,
     sittings,
 )
+from routecost.scheduling.task_network import OWN_TO_EACH_PART
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 NAME = 18
 """Columns for a name beside the chart; longer names are cut."""

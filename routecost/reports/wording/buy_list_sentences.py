@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from routecost.planning.buying.buy_list import from_stock
-from routecost.planning.buying.totals import Totals
+from routecost.buying.buy_list import from_stock
+from routecost.buying.totals import Totals
 from routecost.reports.wording.formats import quantity
 
 

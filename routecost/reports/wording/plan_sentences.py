@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Mapping
 
 from routecost.api.plan_bill import BillPlan
+from routecost.buying.options import Option
+from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.buying.options import Option
-from routecost.planning.buying.totals import Totals
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.frontier import Trade
 from routecost.planning.comparing.infeasibility import Margin, Shortfall

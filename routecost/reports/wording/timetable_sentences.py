@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from routecost.planning.scheduling.critical_path import Cause
-from routecost.planning.scheduling.timetable import Timetable
-from routecost.planning.scheduling.timetable_entries import Entry
 from routecost.reports.wording.formats import moment
+from routecost.scheduling.critical_path import Cause
+from routecost.scheduling.timetable import Timetable
+from routecost.scheduling.timetable_entries import Entry
 
 CAUSE_TEXT: dict[Cause, str] = {
     "start": "started at once",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.reports.wording.plan_sentences import is_same_choice
 from routecost.reports.wording.timetable_sentences import machine_text
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.api.plan_bill import BillPlan
-from routecost.planning.buying.totals import Totals
+from routecost.buying.totals import Totals
 from routecost.reports.wording.plan_sentences import done_text, late_text, objective_text, optimality_text
 from routecost.reports.wording.timetable_sentences import hands_on_hours
 from routecost.reports.workbook.book import FIRST_ROW, Book

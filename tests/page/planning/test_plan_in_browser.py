@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from routecost.buying.buy_list import shopping_csv
 from routecost.core.money import shown
 from routecost.page.planning.plan_charts import BAND, LINE, PHASE_SHADES
 from routecost.reports.files.buy_list_csv import buy_list_csv

@@ -10,9 +10,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from routecost.api.plan_bill import plan
-from routecost.buying.buy_list import shopping_csv
 from routecost.core.money import shown
-from routecost.planning.setup.plan_request import PlanRequest
+from routecost.planning.choosing.plan_request import PlanRequest
 from routecost.reports.files.buy_list_csv import buy_list_csv
 from routecost.reports.wording.formats import date
 from tests.reports.small_plan import made_at_home, ordered, small_build

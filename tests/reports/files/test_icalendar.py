@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 
 from routecost.builds.working_time import WorkingTime
-from routecost.planning.scheduling.timetable import Timetable, schedule
 from routecost.reports.files.icalendar import escaped, folded, timetable_ical
 from routecost.routes.process.operation import ProcessPlan
 from routecost.scheduling.timetable import Timetable, schedule

@@ -11,7 +11,6 @@ import pytest
 from rich.console import Console
 
 from routecost.builds.working_time import read_working_time
-from routecost.planning.scheduling.timetable import Timetable, schedule
 from routecost.reports.files.timetable_csv import timetable_csv
 from routecost.reports.json.timetable_json import timetable_json
 from routecost.reports.text.terminal import WIDTH
