@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import pandas as pd
 import streamlit as st
 
 from routecost.api.sensitivity import stale
 from routecost.builds.stale_prices import stale_summary
 from routecost.buying.purchases import buy_list
-from routecost.core.money import shown
+from routecost.core.money import minor_digits, shown
 from routecost.page import state
 from routecost.page.charts import routes_chart
+from routecost.page.widgets import download, table
 from routecost.reports.wording.formats import quantity
 from routecost.reports.workbook import workbook_bytes
 
@@ -46,43 +46,31 @@ def bill_page() -> None:
                 "process": e.plan.alternative if e else "",
             }
         )
-    money = st.column_config.NumberColumn(format="%.2f")
-    st.dataframe(
-        pd.DataFrame(rows),
-        hide_index=True,
-        width="stretch",
-        height=38 + 35 * len(rows),
-        column_config={
-            "full cost": money,
-            "spend": money,
-            "own hours": st.column_config.NumberColumn(format="%.1f"),
-            "lead time, days": st.column_config.NumberColumn(format="%.1f"),
-            "mass, g": st.column_config.NumberColumn(format="%.0f"),
-        },
+    digits = f".{minor_digits(c)}f"
+    money = {"full cost": digits, "spend": digits}
+    table(
+        rows, {**money, "own hours": ".1f", "lead time, days": ".1f", "mass, g": ".0f"}, most_rows=len(rows)
     )
-    st.download_button(
-        "Download the workbook",
-        data=workbook_bytes(build, ranking),
-        file_name="bill.xlsx",
-        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-    )
+    download(st, "Download the workbook", "bill.xlsx", workbook_bytes(build, ranking))
     st.subheader("All routes of all parts")
     st.caption("Full cost of each route; open marks are routes ruled out by a requirement of the part.")
     st.altair_chart(routes_chart(ranking, names), width="stretch")
     st.subheader("What to buy")
     st.caption("Total consumption of the best routes, minus stock, in whole packs.")
     lines = buy_list(ranking.chosen, build.stock, build.tariff(ranking.as_of))
-    bought = pd.DataFrame(
-        {
-            "resource": line.resource,
-            "need": f"{quantity(line.need)} {line.unit}",
-            "buy": ", ".join(f"{b.packs} x {b.offer.pack}" for b in line.packs) or "as used",
-            "supplier": ", ".join(dict.fromkeys(b.offer.supplier for b in line.packs)),
-            "amount": line.amount,
-            "left over": f"{quantity(line.left_over)} {line.unit}" if line.left_over else "",
-            "for parts": ", ".join(line.parts),
-        }
-        for line in lines
+    table(
+        (
+            {
+                "resource": line.resource,
+                "need": f"{quantity(line.need)} {line.unit}",
+                "buy": ", ".join(f"{b.packs} x {b.offer.pack}" for b in line.packs) or "as used",
+                "supplier": ", ".join(dict.fromkeys(b.offer.supplier for b in line.packs)),
+                "amount": line.amount,
+                "left over": f"{quantity(line.left_over)} {line.unit}" if line.left_over else "",
+                "for parts": ", ".join(line.parts),
+            }
+            for line in lines
+        ),
+        {"amount": digits},
     )
-    st.dataframe(bought, hide_index=True, width="stretch", column_config={"amount": money})
     st.markdown(f"**Total to pay: {shown(sum(line.amount for line in lines), c)} {c}**")

@@ -17,6 +17,7 @@ from routecost.builds.starter import MESH_SUFFIXES, start_build
 from routecost.core.errors import InputError
 from routecost.core.files import write_whole
 from routecost.page import state
+from routecost.page.widgets import download
 from routecost.shop.schema import columns_of
 
 CHOICES = {c.header: c.choices for c in columns_of(PartRow) if c.choices}
@@ -63,7 +64,7 @@ def meshes_page() -> None:
         st.success("All pages now show your parts. Download the folder to keep it.")
     root = Path(st.session_state.get("folder", ""))
     if root.name.startswith("own-parts"):
-        st.download_button("Download the build folder", _zip(root), file_name="my-build.zip")
+        download(st, "Download the build folder", "my-build.zip", _zip(root))
 
 
 def _write(meshes: dict[str, bytes], rows: list[dict[str, object]], unit: str) -> Path:

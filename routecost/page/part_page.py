@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pandas as pd
 import streamlit as st
 
 from routecost.core.money import apportioned, shown
@@ -10,6 +9,7 @@ from routecost.costing.estimate import Estimate
 from routecost.costing.ranking import RankedPart
 from routecost.page import state
 from routecost.page.charts import breakdown_chart
+from routecost.page.widgets import table
 from routecost.reports.wording.verdicts import LEVEL_TEXT
 from routecost.shop.shop import Shop
 
@@ -94,16 +94,9 @@ def _routes(ranked: RankedPart, names: dict[str, str], currency: str) -> None:
         }
         for e in ranked.estimates
     ]
-    two = st.column_config.NumberColumn(format="%.2f")
-    one = st.column_config.NumberColumn(format="%.1f")
     figures = [f"{name}, {currency}" for name in ("full cost", "per copy", "spend")]
-    st.dataframe(
-        pd.DataFrame(rows),
-        hide_index=True,
-        width="stretch",
-        column_config=dict.fromkeys(figures, two)
-        | dict.fromkeys(("own hours", "machine hours", "lead time, days", "mass, g"), one),
-    )
+    ones = ("own hours", "machine hours", "lead time, days", "mass, g")
+    table(rows, dict.fromkeys(figures, ".2f") | dict.fromkeys(ones, ".1f"))
     best = ranked.best
     if best is None:
         st.warning("No route meets all requirements; the reasons are in the table.")
@@ -116,8 +109,8 @@ def _routes(ranked: RankedPart, names: dict[str, str], currency: str) -> None:
 
 def _operations(e: Estimate, currency: str, shop: Shop) -> None:
     amounts = apportioned([line.amount for line in e.lines], currency)
-    st.dataframe(
-        pd.DataFrame(
+    table(
+        (
             {
                 "operation": line.operation,
                 "resource": line.resource,
@@ -129,13 +122,7 @@ def _operations(e: Estimate, currency: str, shop: Shop) -> None:
             }
             for line, amount in zip(e.lines, amounts, strict=True)
         ),
-        hide_index=True,
-        width="stretch",
-        column_config={
-            "quantity": st.column_config.NumberColumn(format="%.3f"),
-            f"unit price, {currency}": st.column_config.NumberColumn(format="%.4f"),
-            f"amount, {currency}": st.column_config.NumberColumn(format="%.2f"),
-        },
+        {"quantity": ".3f", f"unit price, {currency}": ".4f", f"amount, {currency}": ".2f"},
     )
     st.markdown(f"**Total {shown(sum(amounts), currency)} {currency}.**")
     notes = [f"{op.name}: {op.note}" for op in e.plan.operations if op.note]

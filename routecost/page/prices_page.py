@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 
-import pandas as pd
 import streamlit as st
 
 from routecost.api.sensitivity import changes
@@ -12,6 +11,7 @@ from routecost.builds.price_entry import add_price_texts
 from routecost.core.errors import InputError
 from routecost.core.money import shown
 from routecost.page import state
+from routecost.page.widgets import table
 
 
 def prices_page() -> None:
@@ -69,11 +69,8 @@ def _changes() -> None:
     if not moved and not found.flips:
         st.caption("No changes.")
         return
-    st.dataframe(
-        pd.DataFrame({"resource": s.resource, f"effect on the bill, {c}": s.amount} for s in moved),
-        hide_index=True,
-        column_config={f"effect on the bill, {c}": st.column_config.NumberColumn(format="%.2f")},
-    )
+    effect = f"effect on the bill, {c}"
+    table(({"resource": s.resource, effect: s.amount} for s in moved), {effect: ".2f"})
     names = state.route_names()
 
     def name(route: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pandas as pd
 import streamlit as st
 
 from routecost.api.sensitivity import thresholds
@@ -10,6 +9,7 @@ from routecost.core.money import shown
 from routecost.costing.uncertainty.risk import Risk, assess
 from routecost.page import state
 from routecost.page.charts import spread_chart, tornado_chart
+from routecost.page.widgets import table
 
 
 @st.cache_resource(max_entries=16, show_spinner="Sampling prices and rates")
@@ -60,8 +60,8 @@ def risk_page() -> None:
     st.altair_chart(tornado_chart(risk.drivers[:15], risk.likely_full, c), width="stretch")
     st.subheader("Probability that a route is the cheapest")
     names = state.route_names()
-    st.dataframe(
-        pd.DataFrame(
+    table(
+        (
             {
                 "part": part.part,
                 "best route": names.get(part.best_as_likely, part.best_as_likely),
@@ -69,9 +69,7 @@ def risk_page() -> None:
             }
             for part in risk.parts
         ),
-        hide_index=True,
-        width="stretch",
-        column_config={name: st.column_config.NumberColumn(format="percent") for name in names.values()},
+        dict.fromkeys(names.values(), "percent"),
     )
     _thresholds()
 
@@ -88,7 +86,7 @@ def _thresholds() -> None:
         "Values at which another route becomes best, each changed on its own, nearest first; up to three times "
         "today's value."
     )
-    st.dataframe(
+    table(
         near[["part", "name", "today", "at", "percent", "route", "other"]].rename(
             columns={
                 "name": "value",
@@ -97,7 +95,5 @@ def _thresholds() -> None:
                 "percent": "change, %",
             }
         ),
-        hide_index=True,
-        width="stretch",
-        column_config={"change, %": st.column_config.NumberColumn(format="%.1f")},
+        {"change, %": ".1f"},
     )

@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from routecost.page import state
+from routecost.page.widgets import table
 from routecost.reports.json.tables_json import TABLES, tables_json
 
 
@@ -16,41 +17,33 @@ def tables_page() -> None:
     prices, rates, meaning = st.tabs(["Prices", "Rates and properties", "Columns"])
     with prices:
         st.caption(f"As of {ranking.as_of}. Rows in prices.csv of this build replace the example prices.")
-        st.dataframe(
-            pd.DataFrame(
-                {
-                    "resource": offer.resource,
-                    "pack": offer.pack,
-                    f"pack price, {tariff.currency}": offer.pack_price,
-                    "unit price": f"{offer.unit_price:.4g} / {tariff.unit(offer.resource)}",
-                    "as of": offer.as_of,
-                    "supplier": offer.supplier,
-                    "source": offer.source,
-                    "file and row": offer.place,
-                }
-                for offers in tariff.prices.offers.values()
-                for offer in offers
-            ),
-            hide_index=True,
-            width="stretch",
+        table(
+            {
+                "resource": offer.resource,
+                "pack": offer.pack,
+                f"pack price, {tariff.currency}": offer.pack_price,
+                "unit price": f"{offer.unit_price:.4g} / {tariff.unit(offer.resource)}",
+                "as of": offer.as_of,
+                "supplier": offer.supplier,
+                "source": offer.source,
+                "file and row": offer.place,
+            }
+            for offers in tariff.prices.offers.values()
+            for offer in offers
         )
     with rates:
-        st.dataframe(
-            pd.DataFrame(
-                {
-                    "rate": fact.ref,
-                    "value": str(fact.value),
-                    "unit": fact.unit,
-                    "low": fact.low,
-                    "high": fact.high,
-                    "meaning": fact.meaning,
-                    "source": fact.source,
-                    "file and row": fact.place,
-                }
-                for fact in shop.facts.values()
-            ),
-            hide_index=True,
-            width="stretch",
+        table(
+            {
+                "rate": fact.ref,
+                "value": str(fact.value),
+                "unit": fact.unit,
+                "low": fact.low,
+                "high": fact.high,
+                "meaning": fact.meaning,
+                "source": fact.source,
+                "file and row": fact.place,
+            }
+            for fact in shop.facts.values()
         )
     with meaning:
         name = st.selectbox("Table", list(TABLES))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-import pandas as pd
 import streamlit as st
 
 from routecost.api.plan_bill import BillPlan
@@ -13,6 +12,7 @@ from routecost.buying.buy_list import Item
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.planning.plan_captions import currency, named
+from routecost.page.widgets import download, table
 from routecost.reports.files.buy_list_csv import buy_list_csv
 from routecost.reports.wording.buy_list_sentences import stock_text
 from routecost.reports.wording.formats import quantity
@@ -38,27 +38,15 @@ def buy_list_section(found: BillPlan, totals: Totals) -> None:
         "until their shelf life ends."
     )
     list_, book = st.columns([1, 4])
-    list_.download_button(
-        "Download the buy list",
-        data=buy_list_csv(found.items, c),
-        file_name="buy-list.csv",
-        mime="text/csv",
-        on_click="ignore",
-    )
-    book.download_button(
-        "Download the workbook",
-        data=lambda: plan_workbook_bytes(found),
-        file_name="plan.xlsx",
-        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-        on_click="ignore",
-    )
+    download(list_, "Download the buy list", "buy-list.csv", buy_list_csv(found.items, c))
+    download(book, "Download the workbook", "plan.xlsx", lambda: plan_workbook_bytes(found))
 
 
 def _table(lines: Sequence[Item], c: str) -> None:
     digits = minor_digits(c)
-    money = st.column_config.NumberColumn(format=f"%.{digits}f", width=95)
-    st.dataframe(
-        pd.DataFrame(
+    money = (f"amount, {c}", f"leftover value, {c}")
+    table(
+        (
             {
                 "resource": i.resource,
                 "buy": f"{i.packs} x {i.pack}" if i.packs else f"{quantity(i.quantity)} {i.unit}, as used",
@@ -71,18 +59,15 @@ def _table(lines: Sequence[Item], c: str) -> None:
             }
             for i in lines
         ),
-        hide_index=True,
-        width="stretch",
-        height=38 + 35 * len(lines),
-        placeholder="",
-        column_config={
-            "resource": st.column_config.TextColumn(width=170),
-            "buy": st.column_config.TextColumn(width=135),
-            f"amount, {c}": money,
-            "left over": st.column_config.TextColumn(width=90),
-            f"leftover value, {c}": money,
-            "shelf life": st.column_config.TextColumn(width=75),
-            "price as of": st.column_config.TextColumn(width=90),
-            "for parts": st.column_config.TextColumn(width=280),
+        dict.fromkeys(money, f".{digits}f"),
+        {
+            "resource": 170,
+            "buy": 135,
+            **dict.fromkeys(money, 95),
+            "left over": 90,
+            "shelf life": 75,
+            "price as of": 90,
+            "for parts": 280,
         },
+        most_rows=len(lines),
     )

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 
-import pandas as pd
 import streamlit as st
 
 from routecost.page import state
 from routecost.page.planning.plan_charts import between, gantt_chart, load_chart
 from routecost.page.planning.plan_form import default_question
 from routecost.page.planning.plan_state import plan_request, planned, request
+from routecost.page.widgets import download, table
 from routecost.reports.files.icalendar import timetable_ical
 from routecost.reports.files.timetable_csv import timetable_csv
 from routecost.reports.wording.formats import clock, date, moment
@@ -30,8 +30,8 @@ SPANS = {"all": 0, "four weeks": 28, "two weeks": 14, "one week": 7, "three days
 def timetable_page() -> None:
     build = state.build()
     st.header("Timetable")
-    found = planned()
-    if found is None:
+    made = planned()
+    if made is None:
         last = request()
         st.caption(
             "There is no plan yet: make one on the page Plan, or plan here with the settings of the build."
@@ -40,71 +40,71 @@ def timetable_page() -> None:
             plan_request(last.question if last else default_question(build, state.day()))
             st.rerun()
         return
-    table = found.timetable
-    if table is None:
+    found = made.timetable
+    if found is None:
         st.error("No plan meets all limits; the page Plan shows what to change.")
         return
-    if not table.entries:
+    if not found.entries:
         st.success("Nothing left to make.")
         return
-    _head(table, found.scheduled.late)
-    _charts(table)
-    _schedule(table)
-    _chain(table)
-    _downloads(table, build.settings.name)
+    _head(found, made.scheduled.late)
+    _charts(found)
+    _schedule(found)
+    _chain(found)
+    _downloads(found, build.settings.name)
 
 
-def _head(table: Timetable, late: dict[str, dt.date]) -> None:
+def _head(found: Timetable, late: dict[str, dt.date]) -> None:
     finish, starts, hands, share = st.columns(4)
-    finish.metric("Done on", date(table.finish.date()))
-    starts.metric("Work starts on", date(table.start))
-    booked, available = hands_on_hours(table)
+    finish.metric("Done on", date(found.finish.date()))
+    starts.metric("Work starts on", date(found.start))
+    booked, available = hands_on_hours(found)
     hands.metric("Hands-on hours", f"{booked:.1f}")
     if available > 0.0:
         share.metric("Share of available hours", f"{booked / available:.0%}")
     st.caption(
-        f"The last operation ends at {clock(table.finish)}. {finish_proof(table)} "
-        f"Times are rounded up to {table.step_min} min per operation."
+        f"The last operation ends at {clock(found.finish)}. {finish_proof(found)} "
+        f"Times are rounded up to {found.step_min} min per operation."
     )
     for part, day in late.items():
-        st.warning(f"{part} is done on {date(table.ends[part].date())} but needed by {date(day)}.")
+        st.warning(f"{part} is done on {date(found.ends[part].date())} but needed by {date(day)}.")
 
 
-def _charts(table: Timetable) -> None:
-    last = table.finish.date()
-    spans = [name for name, days in SPANS.items() if days <= (last - table.start).days]
+def _charts(found: Timetable) -> None:
+    last = found.finish.date()
+    spans = [name for name, days in SPANS.items() if days <= (last - found.start).days]
     span, begin = st.columns([3, 1])
     shown = span.radio("Show", spans, horizontal=True)
-    first = table.start
+    first = found.start
     if SPANS[shown]:
-        picked = begin.date_input("From", table.start, min_value=table.start, max_value=last)
-        first = picked if isinstance(picked, dt.date) else table.start
+        picked = begin.date_input("From", found.start, min_value=found.start, max_value=last)
+        first = picked if isinstance(picked, dt.date) else found.start
         last = first + dt.timedelta(days=SPANS[shown] - 1)
-    entries = between(table, first, last)
+    entries = between(found, first, last)
     if not entries:
         st.info("No work is scheduled on these days.")
         return
-    st.altair_chart(gantt_chart(table, entries, first, last), width="stretch")
+    st.altair_chart(gantt_chart(found, entries, first, last), width="stretch")
     st.caption(
         "Pale bands are your working hours; between them are nights and days off. A line below a bar marks the "
         "critical path: any delay there delays the finish."
     )
     st.markdown("**Hours per day**, used and available")
-    machines = sorted({name for load in table.days for name in load.machine_min} - OWN_TO_EACH_PART)
+    machines = sorted({name for load in found.days for name in load.machine_min} - OWN_TO_EACH_PART)
     for resource in ("hands", *machines):
-        units = max((e.unit for e in table.entries if e.resource == resource), default=1)
+        units = max((e.unit for e in found.entries if e.resource == resource), default=1)
         st.caption("own work" if resource == "hands" else resource)
-        st.altair_chart(load_chart(table, resource, units, first, last), width="stretch")
+        st.altair_chart(load_chart(found, resource, units, first, last), width="stretch")
 
 
-def _schedule(table: Timetable) -> None:
+def _schedule(found: Timetable) -> None:
     st.subheader("Schedule")
     first, count = st.columns([1, 3])
     picked = first.date_input(
-        "First day", table.start, min_value=table.start, max_value=table.finish.date(), key="schedule from"
+        "First day", found.start, min_value=found.start, max_value=found.finish.date(), key="schedule from"
     )
     days = count.slider("Days", 1, 14, 3)
-    day = picked if isinstance(picked, dt.date) else table.start
+    day = picked if isinstance(picked, dt.date) else found.start
     rows = [
         {
             "day": date(e.start.date()),
@@ -115,22 +115,16 @@ def _schedule(table: Timetable) -> None:
             "then": then,
             "critical": "yes" if e.is_critical else "",
         }
-        for e, then in sittings(table, day, day + dt.timedelta(days=days))
+        for e, then in sittings(found, day, day + dt.timedelta(days=days))
     ]
     if not rows:
         st.caption("No own work on these days.")
         return
     widths = {"day": 110, "from": 60, "to": 60, "part": 120, "task": 330, "then": 240, "critical": 80}
-    st.dataframe(
-        pd.DataFrame(rows),
-        hide_index=True,
-        width="stretch",
-        height=38 + 35 * len(rows),
-        column_config={name: st.column_config.TextColumn(width=width) for name, width in widths.items()},
-    )
+    table(rows, widths=widths, most_rows=len(rows))
 
 
-def _chain(table: Timetable) -> None:
+def _chain(found: Timetable) -> None:
     st.subheader("Critical path")
     st.caption("The chain of operations that determines the finish; each starts as soon as its cause allows.")
     rows = [
@@ -141,24 +135,12 @@ def _chain(table: Timetable) -> None:
             "next can start": moment(link.until),
             "cause": CAUSE_TEXT[link.cause],
         }
-        for link in table.chain
+        for link in found.chain
     ]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, width="stretch", height=38 + 35 * min(len(rows), 12))
+    table(rows, most_rows=12)
 
 
-def _downloads(table: Timetable, name: str) -> None:
+def _downloads(found: Timetable, name: str) -> None:
     calendar, rows = st.columns([1, 4])
-    calendar.download_button(
-        "Download the calendar",
-        data=timetable_ical(table, name),
-        file_name="timetable.ics",
-        mime="text/calendar",
-        on_click="ignore",
-    )
-    rows.download_button(
-        "Download as CSV",
-        data=timetable_csv(table),
-        file_name="timetable.csv",
-        mime="text/csv",
-        on_click="ignore",
-    )
+    download(calendar, "Download the calendar", "timetable.ics", timetable_ical(found, name))
+    download(rows, "Download as CSV", "timetable.csv", timetable_csv(found))

@@ -20,6 +20,7 @@ from routecost.page.planning.plan_captions import (
 )
 from routecost.page.planning.plan_charts import Mark, trade_chart
 from routecost.page.planning.plan_state import plan_request, request
+from routecost.page.widgets import table
 from routecost.reports.wording.formats import date
 from routecost.reports.wording.plan_sentences import is_same_choice
 
@@ -53,9 +54,9 @@ def _hours(found: BillPlan, totals: Totals) -> None:
         Mark(p.totals.own_hours, p.totals, p.bound, is_plan=is_same_choice(p.totals, totals))
         for p in found.frontier
     ]
-    chart, table = st.columns([5, 6])
+    chart, side = st.columns([5, 6])
     chart.altair_chart(trade_chart(marks, "own hours", c, is_time=False), width="stretch")
-    with table:
+    with side:
         _points(marks, c, {})
 
 
@@ -68,14 +69,13 @@ def _finish(found: BillPlan, totals: Totals) -> None:
     finish = next((p.finish for p in points if is_same_choice(p.totals, totals)), table_of.finish)
     st.markdown("\n".join(f"- {text}" for text in finish_trades(found, totals, finish)))
     marks = [Mark(p.finish, p.totals, p.bound, is_plan=is_same_choice(p.totals, totals)) for p in points]
-    chart, table = st.columns([5, 6])
+    chart, side = st.columns([5, 6])
     chart.altair_chart(trade_chart(marks, "done on", c, is_time=True), width="stretch")
-    with table:
+    with side:
         _points(marks, c, {"done on": [date(p.finish.date()) for p in points]})
 
 
 def _points(marks: list[Mark], c: str, first: dict[str, list[str]]) -> None:
-    money = st.column_config.NumberColumn(format=f"%.{minor_digits(c)}f")
     columns = {
         **first,
         "own hours": [m.totals.own_hours for m in marks],
@@ -84,19 +84,8 @@ def _points(marks: list[Mark], c: str, first: dict[str, list[str]]) -> None:
         f"full cost, {c}": [m.totals.full for m in marks],
         "": ["this plan" if m.is_plan else "" for m in marks],
     }
-    st.dataframe(
-        pd.DataFrame(columns),
-        hide_index=True,
-        width="stretch",
-        height=38 + 35 * len(marks),
-        column_config={
-            f"outlay, {c}": money,
-            "lower bound": money,
-            f"full cost, {c}": money,
-            "own hours": st.column_config.NumberColumn(format="%.1f"),
-            "": st.column_config.TextColumn(width=70),
-        },
-    )
+    money = dict.fromkeys((f"outlay, {c}", "lower bound", f"full cost, {c}"), f".{minor_digits(c)}f")
+    table(pd.DataFrame(columns), {**money, "own hours": ".1f"}, {"": 70}, most_rows=len(marks))
     gap = max((1.0 - m.bound / m.totals.outlay for m in marks if m.totals.outlay > 0.0), default=0.0)
     st.caption(
         "No plan within the limit of a row can have an outlay below its lower bound; an outlay shown is at most "

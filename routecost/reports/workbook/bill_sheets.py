@@ -18,20 +18,11 @@ def fill_bill(b: Book, sheet: Any, ranking: Ranking) -> None:
         f"{b.build.settings.own_rate:g} {c}. Change the route in column D to recompute the totals; the columns to "
         "the right of them describe the best route."
     )
-    headers = [
-        ("part", 18),
-        ("description", 32),
-        ("copies", 8),
-        ("route", 16),
-        (f"full cost, {c}", 13),
-        (f"spend, {c}", 12),
-        ("own hours", 10),
-        ("lead time, days", 10),
-        ("mass, g", 10),
-        ("process", 44),
-        ("reasons", 70),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "part 18 | description 32 | copies 8 | route 16 | full cost, ¤ 13 | spend, ¤ 12 | "
+        "own hours 10 | lead time, days 10 | mass, g 10 | process 44 | reasons 70"
+    )
+    b.fill(sheet, note, columns)
     row = FIRST_ROW
     for ranked in ranking.parts:
         e = ranked.best
@@ -66,22 +57,13 @@ def fill_bill(b: Book, sheet: Any, ranking: Ranking) -> None:
 
 def fill_ranking(b: Book, sheet: Any, ranking: Ranking) -> None:
     """Every route of every part in order."""
-    c, f = b.currency, b.formats
+    f = b.formats
     note = "Every route of every part. Ruled-out routes show what they would cost if the requirement were relaxed."
-    headers = [
-        ("part", 18),
-        ("rank", 7),
-        ("route", 16),
-        ("verdict", 20),
-        (f"full cost, {c}", 13),
-        (f"spend, {c}", 12),
-        ("own hours", 10),
-        ("machine hours", 10),
-        ("lead time, days", 10),
-        ("process", 44),
-        ("reasons", 90),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "part 18 | rank 7 | route 16 | verdict 20 | full cost, ¤ 13 | spend, ¤ 12 | own hours 10 | "
+        "machine hours 10 | lead time, days 10 | process 44 | reasons 90"
+    )
+    b.fill(sheet, note, columns)
     row = FIRST_ROW
     for ranked in ranking.parts:
         for place, e in enumerate(ranked.estimates, start=1):
@@ -96,4 +78,4 @@ def fill_ranking(b: Book, sheet: Any, ranking: Ranking) -> None:
             b.wrap(sheet, row, 9, e.plan.alternative)
             b.wrap(sheet, row, 10, "; ".join(e.plan.verdict.texts))
             row += 1
-    sheet.autofilter(HEADER_ROW, 0, max(row - 1, HEADER_ROW), len(headers) - 1)
+    sheet.autofilter(HEADER_ROW, 0, max(row - 1, HEADER_ROW), columns.count("|"))

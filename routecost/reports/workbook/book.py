@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from io import BytesIO
@@ -61,8 +61,13 @@ class Book:
     def formats(self) -> dict[str, Any]:
         return _formats(self.file, self.currency)
 
-    def fill(self, sheet: Any, note: str, headers: Sequence[tuple[str, float]]) -> None:
-        """A note on top, frozen headers below it, and column widths."""
+    def fill(self, sheet: Any, note: str, columns: str) -> None:
+        """A note on top, frozen headers below it, and column widths.
+
+        columns: header and width of each, such as "part 18 | amount, ¤ 12"; ¤ stands for the currency.
+        """
+        specs = [column.strip().rpartition(" ") for column in columns.split("|")]
+        headers = [(name.replace("¤", self.currency), float(width)) for name, _space, width in specs]
         sheet.hide_gridlines(2)
         sheet.write(0, 0, note, self.formats["note"])
         self._widths[sheet.name] = [width for _header, width in headers]

@@ -17,26 +17,17 @@ from routecost.reports.workbook.book import FIRST_ROW, Book
 
 def fill_buy_list(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
     """One row an order line, a sum for each supplier, and what comes from stock."""
-    c, f = b.currency, b.formats
+    f = b.formats
     note = (
         "Whole packs, minus stock. Change a price on the sheet Prices, or a price or quantity here, and the totals are "
         "recomputed. Where rounded lines would not add up to the total, one line is adjusted by a minor unit."
     )
-    headers = [
-        ("supplier", 26),
-        ("resource", 28),
-        ("pack", 14),
-        ("quantity", 11),
-        (f"price, {c}", 12),
-        (f"amount, {c}", 12),
-        ("price as of", 12),
-        ("left over", 12),
-        ("unit", 8),
-        (f"leftover value, {c}", 12),
-        ("shelf life, days", 9),
-        ("for parts", 70),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "supplier 26 | resource 28 | pack 14 | quantity 11 | price, ¤ 12 | amount, ¤ 12 | "
+        "price as of 12 | left over 12 | unit 8 | leftover value, ¤ 12 | shelf life, days 9 | "
+        "for parts 70"
+    )
+    b.fill(sheet, note, columns)
     lines = [*found.items, *_idle(b, found, best)]
     lines.sort(key=lambda i: i.supplier)
     groups = [list(some) for _supplier, some in groupby(lines, key=lambda i: i.supplier)]

@@ -20,27 +20,16 @@ def sum_of(column: str, part: str, route: str, kind: str = "") -> str:
 
 def fill_operations(b: Book, sheet: Any) -> None:
     """Every use of a resource in all estimates."""
-    c = b.currency
     note = "Amount = quantity x unit price. A minimum charge is a line of its own: the difference up to the minimum."
-    headers = [
-        ("part", 18),
-        ("route", 16),
-        ("operation", 34),
-        ("resource", 26),
-        ("quantity", 12),
-        ("unit", 8),
-        (f"unit price, {c}", 12),
-        (f"amount, {c}", 12),
-        ("spend share", 12),
-        ("own hours", 10),
-        ("kind", 12),
-        ("calculation", 90),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "part 18 | route 16 | operation 34 | resource 26 | quantity 12 | unit 8 | unit price, ¤ 12 | "
+        "amount, ¤ 12 | spend share 12 | own hours 10 | kind 12 | calculation 90"
+    )
+    b.fill(sheet, note, columns)
     row = FIRST_ROW
     for e in b.estimates:
         row = _estimate_rows(b, sheet, row, e)
-    sheet.autofilter(HEADER_ROW, 0, max(row - 1, HEADER_ROW), len(headers) - 1)
+    sheet.autofilter(HEADER_ROW, 0, max(row - 1, HEADER_ROW), columns.count("|"))
 
 
 def _estimate_rows(b: Book, sheet: Any, row: int, e: Estimate) -> int:

@@ -18,19 +18,11 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
         "Own work happens in your working hours; machines and curing continue overnight. Critical operations determine "
         "the finish."
     )
-    headers = [
-        ("start", 17),
-        ("end", 17),
-        ("part", 22),
-        ("operation", 44),
-        ("run", 9),
-        ("phase", 10),
-        ("you or machine", 20),
-        ("minutes", 10),
-        ("critical", 9),
-        ("note", 70),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "start 17 | end 17 | part 22 | operation 44 | run 9 | phase 10 | you or machine 20 | "
+        "minutes 10 | critical 9 | note 70"
+    )
+    b.fill(sheet, note, columns)
     if table is None or not table.entries:
         return
     f = b.formats
@@ -50,31 +42,23 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
         b.texts(sheet, row, "yes" if e.is_critical else "", first=8)
         b.wrap(sheet, row, 9, e.note)
         row += 1
-    sheet.autofilter(HEADER_ROW, 0, row - 1, len(headers) - 1)
+    sheet.autofilter(HEADER_ROW, 0, row - 1, columns.count("|"))
     cells["hands"] = 'SUMIFS(Timetable!$H:$H,Timetable!$F:$F,"hands")/60'
 
 
 def fill_tradeoffs(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
     """The least outlay for many limits of own hours, and for many finish dates."""
-    c = b.currency
     note = (
         "The least outlay found within each row's own hours, or by its date. No plan for that row can be below its "
         "lower bound."
         if found.frontier
         else "Other plans were not compared."
     )
-    headers = [
-        ("outlay vs.", 18),
-        ("own hours", 12),
-        ("done on", 12),
-        (f"outlay, {c}", 14),
-        (f"lower bound, {c}", 14),
-        ("gap", 9),
-        (f"full cost, {c}", 14),
-        (f"outlay minus this plan's, {c}", 16),
-        ("", 14),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "outlay vs. 18 | own hours 12 | done on 12 | outlay, ¤ 14 | lower bound, ¤ 14 | gap 9 | "
+        "full cost, ¤ 14 | outlay minus this plan's, ¤ 16 | 14"
+    )
+    b.fill(sheet, note, columns)
     row = FIRST_ROW
     for p in found.frontier:
         _point(b, sheet, row, "own hours", p.totals, p.bound, best, cells)

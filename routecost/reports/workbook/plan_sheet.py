@@ -18,25 +18,16 @@ ORDER = "order"
 
 def fill_plan(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
     """One row a part, one an order, their sums, and the figures of the whole."""
-    c = b.currency
     note = (
         f"{b.build.settings.name}: prices as of {b.as_of}, work starts on {found.request.dates.start}. Consumption "
         "by part is at unit prices; the outlay is in whole packs, on the sheet Buy list."
     )
-    headers = [
-        ("part", 22),
-        ("description", 32),
-        ("copies", 8),
-        ("route", 16),
-        ("own hours", 12),
-        (f"consumption at unit prices, {c}", 14),
-        (f"wear of own tools, {c}", 14),
-        ("days on its own", 10),
-        ("done on", 12),
-        ("process", 60),
-        ("reasons", 60),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "part 22 | description 32 | copies 8 | route 16 | own hours 12 | "
+        "consumption at unit prices, ¤ 14 | wear of own tools, ¤ 14 | days on its own 10 | done on 12 | "
+        "process 60 | reasons 60"
+    )
+    b.fill(sheet, note, columns)
     row = _part_rows(b, sheet, found, best)
     last = row
     b.texts(sheet, row, "total", *[""] * 3, style="total_text")

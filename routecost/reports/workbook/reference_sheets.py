@@ -11,23 +11,13 @@ from routecost.routes.process.operation import OWN_HOUR
 
 def fill_prices(b: Book, sheet: Any) -> None:
     """Unit price of every resource used: pack price / pack content. Other sheets refer to it."""
-    c, f = b.currency, b.formats
+    f = b.formats
     note = f"Prices as of {b.as_of}. Change a pack price (column F) and every total is recomputed."
-    headers = [
-        ("resource", 28),
-        ("description", 40),
-        ("unit", 8),
-        (f"unit price, {c}", 12),
-        ("pack", 18),
-        (f"pack price, {c}", 12),
-        ("pack content", 12),
-        ("low", 10),
-        ("high", 10),
-        ("as of", 12),
-        ("supplier", 18),
-        ("source", 50),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "resource 28 | description 40 | unit 8 | unit price, ¤ 12 | pack 18 | pack price, ¤ 12 | "
+        "pack content 12 | low 10 | high 10 | as of 12 | supplier 18 | source 50"
+    )
+    b.fill(sheet, note, columns)
     drawn = set(b.also_priced) | {
         resource
         for e in b.estimates
@@ -60,24 +50,16 @@ def fill_prices(b: Book, sheet: Any) -> None:
 
 def fill_bill_purchases(b: Book, sheet: Any) -> None:
     """What the best routes need in total, minus stock, in whole packs."""
-    c, f = b.currency, b.formats
+    f = b.formats
     note = (
         "Total consumption of the best routes, minus stock, in the cheapest combination of whole packs: the amount to "
         "pay. It exceeds the spend of the bill by the leftovers."
     )
-    headers = [
-        ("resource", 28),
-        ("kind", 12),
-        ("need", 12),
-        ("unit", 8),
-        ("from stock", 12),
-        ("buy", 30),
-        ("supplier", 24),
-        (f"amount, {c}", 12),
-        ("left over", 12),
-        ("for parts", 60),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "resource 28 | kind 12 | need 12 | unit 8 | from stock 12 | buy 30 | supplier 24 | "
+        "amount, ¤ 12 | left over 12 | for parts 60"
+    )
+    b.fill(sheet, note, columns)
     row = FIRST_ROW
     lines = buy_list(b.chosen, b.build.stock, b.tariff)
     for line in lines:
@@ -106,18 +88,11 @@ def fill_bill_purchases(b: Book, sheet: Any) -> None:
 def fill_assumptions(b: Book, sheet: Any) -> None:
     """Every table row that a quantity uses."""
     note = "Rates used for the quantities, with their range and source. Replace them with rows of your own."
-    headers = [
-        ("rate", 44),
-        ("value", 12),
-        ("unit", 14),
-        ("low", 10),
-        ("high", 10),
-        ("as of", 12),
-        ("meaning", 60),
-        ("source", 60),
-        ("file and row", 34),
-    ]
-    b.fill(sheet, note, headers)
+    columns = (
+        "rate 44 | value 12 | unit 14 | low 10 | high 10 | as of 12 | meaning 60 | source 60 | "
+        "file and row 34"
+    )
+    b.fill(sheet, note, columns)
     shop = b.build.shop(b.as_of)
     refs = {ref for e in b.estimates for line in e.lines for ref in line.facts}
     facts = [shop.facts[ref] for ref in sorted(refs) if ref in shop.facts]
@@ -126,13 +101,13 @@ def fill_assumptions(b: Book, sheet: Any) -> None:
         b.texts(sheet, row, fact.ref, value, fact.unit, fact.low, fact.high, fact.as_of.isoformat())
         for column, text in enumerate((fact.meaning, fact.source, fact.place), start=6):
             b.wrap(sheet, row, column, text)
-    sheet.autofilter(HEADER_ROW, 0, FIRST_ROW + max(len(facts) - 1, 0), len(headers) - 1)
+    sheet.autofilter(HEADER_ROW, 0, FIRST_ROW + max(len(facts) - 1, 0), columns.count("|"))
 
 
 def fill_cautions(b: Book, sheet: Any) -> None:
     """What to mind, and at which operations of what is chosen."""
-    headers = [("caution", 18), ("about", 28), ("text", 100), ("operations", 70)]
-    b.fill(sheet, "Read these before starting. Local rules and qualified practice take precedence.", headers)
+    columns = "caution 18 | about 28 | text 100 | operations 70"
+    b.fill(sheet, "Read these before starting. Local rules and qualified practice take precedence.", columns)
     cautions = b.build.shop(b.as_of).cautions
     where: dict[str, dict[str, None]] = {}
     for e in b.chosen:
