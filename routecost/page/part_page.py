@@ -10,7 +10,7 @@ from routecost.costing.ranking import RankedPart
 from routecost.page import state
 from routecost.page.charts import breakdown_chart
 from routecost.page.widgets import table
-from routecost.reports.wording.verdicts import LEVEL_TEXT
+from routecost.reports.wording.verdict_words import LEVEL_TEXT
 from routecost.shop.shop import Shop
 
 

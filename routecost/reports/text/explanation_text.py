@@ -11,7 +11,7 @@ from routecost.bill.rank_bill import Explanation
 from routecost.core.money import apportioned, shown
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.formats import days, hours, quantity
-from routecost.reports.wording.verdicts import LEVEL_TEXT, first_reason
+from routecost.reports.wording.verdict_words import LEVEL_TEXT, first_reason
 from routecost.routes.process.operation import Operation
 from routecost.shop.resources import CautionRow
 

@@ -13,7 +13,7 @@ from routecost.costing.ranking import RankedPart, Ranking
 from routecost.reports.text.terminal import make_table
 from routecost.reports.wording.figures import BY_TEXT
 from routecost.reports.wording.formats import days, hours
-from routecost.reports.wording.verdicts import LEVEL_TEXT, first_reason
+from routecost.reports.wording.verdict_words import LEVEL_TEXT, first_reason
 
 
 def print_notes(build: Build, out: Console) -> None:

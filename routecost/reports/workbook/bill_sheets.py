@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from routecost.costing.ranking import Ranking
-from routecost.reports.wording.verdicts import LEVEL_TEXT
+from routecost.reports.wording.verdict_words import LEVEL_TEXT
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 from routecost.reports.workbook.operation_sheet import AMOUNT, HOURS, SPEND, sum_of
 
