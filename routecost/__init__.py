@@ -17,19 +17,19 @@ if TYPE_CHECKING:
     from routecost.api.sensitivity import changes as changes
     from routecost.api.sensitivity import thresholds as thresholds
     from routecost.bill.rank_bill import explain as explain
-    from routecost.bill.rank_bill import export as export
     from routecost.bill.rank_bill import measure as measure
     from routecost.bill.rank_bill import rank as rank
     from routecost.builds.build import load_build as load_build
     from routecost.core.errors import InputError as InputError
     from routecost.planning.choosing.plan_request import PlanRequest as PlanRequest
+    from routecost.reports.workbook.export import export as export
 
 _HOMES = {
     "load_build": "routecost.builds.build",
     "InputError": "routecost.core.errors",
     "rank": "routecost.bill.rank_bill",
     "explain": "routecost.bill.rank_bill",
-    "export": "routecost.bill.rank_bill",
+    "export": "routecost.reports.workbook.export",
     "measure": "routecost.bill.rank_bill",
     "changes": "routecost.api.sensitivity",
     "thresholds": "routecost.api.sensitivity",

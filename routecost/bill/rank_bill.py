@@ -1,27 +1,26 @@
-"""The job from end to end, in a few calls: load, rank, explain."""
+"""The main path in a few calls: read a build, plan and price the routes of its parts, rank and explain them."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
-from routecost.bill.plan_cache import planned
+from routecost.bill.plan_parts import Progress as Progress
+from routecost.bill.plan_parts import plan_parts
 from routecost.builds.build import Build, load_build
+from routecost.core.cache.store import AnswerCache, user_folder
 from routecost.core.errors import Fault, InputError
-from routecost.core.pool import in_parallel
 from routecost.costing.estimate import Estimate
 from routecost.costing.ranking import RankedPart, Ranking, rank_part
 from routecost.costing.views import BY, By
 from routecost.mesh.measuring.shape import Shape
-from routecost.routes.process.part import Part
-from routecost.routes.registry import own_routes
+from routecost.mesh.reading.mesh_reader import read_mesh
 from routecost.shop.facts import Fact
 from routecost.shop.price_log import Offer
 from routecost.shop.shop import Shop
-
-Progress = Callable[[str], None]
 
 
 def as_build(build: Build | str | Path) -> Build:
@@ -36,11 +35,13 @@ def rank(
     by: By = "full",
     as_of: dt.date | None = None,
     progress: Progress | None = None,
+    executor: Executor | None = None,
 ) -> Ranking:
     """Rank the routes of every part of a build, or of one part.
 
     `copies` overrides the copies of every part, or of those that it names; `by` is one of full, spend,
-    own-time, lead-time; `progress` is called with a part's id when it has been measured. Raises InputError.
+    own-time, lead-time; `progress` is called with a part's id when it has been measured; `executor` measures
+    new meshes instead of processes started for it (see `in_parallel`). Raises InputError.
     """
     build = as_build(build)
     if by not in BY:
@@ -50,10 +51,9 @@ def rank(
     parts = [p for p in build.parts(day, copies) if part is None or p.id == part]
     if not parts:
         raise unknown_part(build, part or "")
-    measure_for(parts, shop, progress)
+    planned = plan_parts(parts, shop, build.routes, progress=progress, executor=executor)
     ranked, faults = [], dict[Fault, None]()
-    for one in parts:
-        plans = planned(one, shop, build.routes)
+    for one, plans in zip(parts, planned, strict=True):
         try:
             ranked.append(rank_part(one, plans, tariff, build.settings.hours_a_day, by))
         except InputError as error:
@@ -66,41 +66,6 @@ def rank(
 def unknown_part(build: Build, part: str) -> InputError:
     ids = ", ".join(read.part.id for read in build.read_parts)
     return InputError.of(str(build.folder), "", f"there is no part {part!r}", f"the parts are {ids}")
-
-
-def measure_for(parts: Sequence[Part], shop: Shop, progress: Progress | None = None) -> None:
-    """Ask the shapes that nothing is known of yet what the routes ask, over several processes; it is kept.
-
-    A shape with some answers is left out: what it still lacks is measured when it is asked for.
-    """
-    tasks = [(part, shop) for part in parts if _is_new(part)]
-    in_parallel(
-        _ask,
-        tasks,
-        expected_s=_expected_s,
-        on_done=(lambda task, _: progress(task[0].id)) if progress else None,
-    )
-
-
-def _ask(task: tuple[Part, Shop]) -> None:
-    planned(*task, own_routes())
-
-
-def _is_new(part: Part) -> bool:
-    shape = part.shape
-    # answers kept in memory only would not come home from another process
-    return (
-        shape is not None
-        and shape.kept.folder is not None
-        and not shape.kept.has_answers(shape.mesh.content_hash)
-    )
-
-
-def _expected_s(task: tuple[Part, Shop]) -> float:
-    shape = task[0].shape
-    assert shape is not None
-    # about what the whole measure takes on one core
-    return 1.5 + 4e-5 * len(shape.mesh.faces)
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,27 +110,9 @@ def explain(
     )
 
 
-def export(
-    build: Build | str | Path,
-    path: str | Path,
-    *,
-    copies: int | Mapping[str, int] | None = None,
-    by: By = "full",
-    as_of: dt.date | None = None,
-) -> Path:
-    """Rank a build and write the workbook of its bill. Raises InputError."""
-    from routecost.reports.workbook import write_workbook
-
-    build = as_build(build)
-    return write_workbook(build, rank(build, copies=copies, by=by, as_of=as_of), Path(path))
-
-
 def measure(path: str | Path, unit: str | None = None) -> Shape:
     """A mesh file as a shape that answers questions: `.solid`, `.walls`, `.reach()`, `.poses`, `.fit(...)`.
 
     `unit` is that of the file where it states none. Raises InputError for a file that is no sound mesh.
     """
-    from routecost.core.cache.store import AnswerCache, user_folder
-    from routecost.mesh.reading.mesh_reader import read_mesh
-
     return Shape(read_mesh(Path(path), unit=unit).mesh, AnswerCache.in_folder(user_folder()))

@@ -90,7 +90,7 @@ class Build:
             Fault(f"meshes/{Path(read.reading.file).name}", "", text, "")
             for read in self.read_parts
             if read.reading is not None
-            for text in (*read.reading.warnings, *read.reading.repairs)
+            for text in (*read.reading.notes.warnings, *read.reading.notes.repairs)
         ]
 
 

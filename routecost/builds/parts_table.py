@@ -6,18 +6,15 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from routecost.builds.build_tables import PartRow
 from routecost.core.arrays import Vector
 from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
 from routecost.mesh.measuring.shape import Shape
+from routecost.mesh.reading.reading_cache import CachedReading, cached_reading
 from routecost.routes.process.part import Demands, Part
 from routecost.shop.table_reader import Placed
-
-if TYPE_CHECKING:
-    from routecost.mesh.reading.mesh_reader import Reading
 
 _AXES: dict[str, Vector] = {
     f"{sign}{axis}": (
@@ -32,10 +29,10 @@ _AXES: dict[str, Vector] = {
 
 @dataclass(frozen=True, eq=False)
 class ReadPart:
-    """A part and what reading its mesh had to say."""
+    """A part and what was found when its mesh was read."""
 
     part: Part
-    reading: Reading | None
+    reading: CachedReading | None
 
 
 def direction(text: str) -> Vector:
@@ -113,7 +110,7 @@ def part_of(
             opaque=row.opaque,
             needed_by=row.needed_by,
         ),
-        shape=Shape(reading.mesh, kept) if reading is not None else None,
+        shape=Shape(reading.source, kept) if reading is not None else None,
         buy=row.buy,
         routes=routes,
         up=up,
@@ -133,7 +130,7 @@ def _direction(placed: Placed[PartRow], header: str, text: str, faults: list[Fau
 
 def _mesh(
     placed: Placed[PartRow], folder: Path, default_unit: str, kept: AnswerCache, faults: list[Fault]
-) -> Reading | None:
+) -> CachedReading | None:
     row = placed.row
     if not row.mesh:
         return None
@@ -147,8 +144,6 @@ def _mesh(
         mend = "in meshes/ there are " + ", ".join(there[:8]) if there else "put it into the folder meshes/"
         faults.append(placed.fault("mesh", f"meshes/{row.mesh} is missing", mend))
         return None
-    from routecost.mesh.reading.reading_cache import cached_reading
-
     try:
         return cached_reading(path, kept, unit=row.unit or None, default_unit=default_unit)
     except InputError as error:

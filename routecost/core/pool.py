@@ -1,16 +1,17 @@
-"""Independent work over several processes, in the order given, without harm when it is broken off."""
+"""Independent work over several processes: results in the order of the tasks, nothing left behind by a break."""
 
 from __future__ import annotations
 
+import ast
 import os
 import signal
-import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+import sys
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, nullcontext
-from multiprocessing import get_context, spawn
-from typing import Any, TypeVar
+from multiprocessing import get_context
+from pathlib import Path
+from typing import TypeVar
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -26,35 +27,43 @@ def in_parallel(
     workers: int | None = None,
     expected_s: Callable[[Task], float] | None = None,
     on_done: Callable[[Task, Result], None] | None = None,
+    executor: Executor | None = None,
 ) -> list[Result]:
     """`[work(task) for task in tasks]`, over `workers` processes (as many as the machine has cores if None).
 
-    `work` is a function of a module; tasks and results can be pickled. Workers import that module and what the
-    tasks are made of, but do not run the user's script. `expected_s` guesses the seconds a task takes: the
-    longest go first, and where all together are soon done no process starts. `on_done` is called in this
-    process as each result comes in. What `work` raises is raised here; the rest is dropped.
+    `work` is a function of a module; tasks and results can be pickled. `expected_s` guesses the seconds a task
+    takes: the longest go first, and where all together are soon done no process starts. `on_done` is called in
+    this process as each result comes in. What `work` raises is raised here; the other results are dropped.
+
+    `executor` does the work instead of processes started here; it is not shut down. Without one, a script that
+    has no `if __name__ == "__main__":` gets its results from this process alone: each new process would run the
+    script again.
 
     >>> in_parallel(abs, [-3, 2], workers=1)
     [3, 2]
     """
+    seconds = [expected_s(task) if expected_s else WORTH_STARTING_S for task in tasks]
+    order = sorted(range(len(tasks)), key=lambda index: -seconds[index])
     workers = min(workers or usable_cores(), len(tasks))
-    worth = expected_s is None or sum(map(expected_s, tasks)) > WORTH_STARTING_S
     results: dict[int, Result] = {}
 
-    def keep(index: int, result: Result) -> None:
+    def store(index: int, result: Result) -> None:
         results[index] = result
         if on_done is not None:
             on_done(tasks[index], result)
 
-    if workers > 1 and worth:
-        order = list(range(len(tasks)))
-        if expected_s is not None:
-            seconds = [expected_s(task) for task in tasks]
-            order.sort(key=lambda index: -seconds[index])
-        _over_processes(work, tasks, order, workers, keep)
+    if executor is not None:
+        _over(executor, work, tasks, order, store)
+    elif workers > 1 and sum(seconds) > WORTH_STARTING_S and main_can_be_imported():
+        own = _started(workers)
+        if own is not None:
+            try:
+                _over(own, work, tasks, order, store)
+            finally:
+                own.shutdown(wait=True, cancel_futures=True)
     for index in range(len(tasks)):
         if index not in results:
-            keep(index, work(tasks[index]))
+            store(index, work(tasks[index]))
     return [results[index] for index in range(len(tasks))]
 
 
@@ -65,57 +74,59 @@ def usable_cores() -> int:
     return os.cpu_count() or 1
 
 
-def _over_processes(
+def main_can_be_imported() -> bool:
+    """Whether a spawned process may import the program's main file, as it does, without running the program.
+
+    True for a `__main__` module of a package, which is not imported again, for a session without a file, and for
+    a file that asks for `__name__`, as the command's own entry script does.
+    """
+    main = sys.modules["__main__"]
+    spec = getattr(main, "__spec__", None)
+    if spec is not None and spec.name.rpartition(".")[2] == "__main__":
+        return True
+    file = getattr(main, "__file__", None)
+    if file is None:
+        return True
+    try:
+        tree = ast.parse(Path(file).read_bytes())
+    except (OSError, SyntaxError, ValueError):  # not a source file
+        return False
+    tests = [node.test for node in tree.body if isinstance(node, ast.If)]
+    return any(isinstance(name, ast.Name) and name.id == "__name__" for t in tests for name in ast.walk(t))
+
+
+def _started(workers: int) -> ProcessPoolExecutor | None:
+    try:
+        # spawned, not forked: a fork copies locks that the page's threads may hold
+        return ProcessPoolExecutor(workers, get_context("spawn"), _die_quietly_on_a_break)
+    except (OSError, NotImplementedError, ImportError):
+        return None  # a system without semaphores
+
+
+def _over(
+    executor: Executor,
     work: Callable[[Task], Result],
     tasks: Sequence[Task],
     order: Sequence[int],
-    workers: int,
-    keep: Callable[[int, Result], None],
+    store: Callable[[int, Result], None],
 ) -> None:
-    """Keep what the workers bring home; what is left when they cannot start or one is killed stays undone."""
+    """Store what the workers return; what is left when they cannot start or one is killed stays undone."""
     futures: dict[Future[Result], int] = {}
     try:
-        # spawned, not forked: a fork copies locks that the page's threads may hold
-        pool = ProcessPoolExecutor(workers, get_context("spawn"), _die_quietly_on_a_break)
-        with nullcontext() if work.__module__ == "__main__" else _main_left_out():
-            for index in order:  # handing in work starts the workers
-                futures[pool.submit(work, tasks[index])] = index
-    except (OSError, NotImplementedError, ImportError, BrokenProcessPool):
-        return  # a system without semaphores, or with no room for another process
+        for index in order:  # the first submitted starts the workers
+            futures[executor.submit(work, tasks[index])] = index
+    except (OSError, BrokenProcessPool):
+        return  # no room for another process
     try:
         for future in as_completed(futures):
-            keep(futures[future], future.result())
+            store(futures[future], future.result())
     except BrokenProcessPool:
         return  # a worker was killed, as when memory runs out: one at a time needs less of it
     finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-_starting = threading.Lock()
-
-
-@contextmanager
-def _main_left_out() -> Iterator[None]:
-    """Processes that this thread starts do not run the user's script again to have its `__main__`: a script
-    without `if __name__ == "__main__":` would start workers of its own in each worker, and fail."""
-    here = threading.get_ident()
-    with _starting:
-        prepared = spawn.get_preparation_data
-
-        def without_main(name: str) -> dict[str, Any]:
-            found = prepared(name)
-            if threading.get_ident() == here:
-                for key in ("init_main_from_name", "init_main_from_path"):
-                    found.pop(key, None)
-            return found
-
-        spawn.get_preparation_data = without_main
-        try:
-            yield
-        finally:
-            spawn.get_preparation_data = prepared
+        for future in futures:
+            future.cancel()
 
 
 def _die_quietly_on_a_break() -> None:
-    # Ctrl-C reaches every process of the terminal: workers end at once, the parent alone speaks of it
+    # Ctrl-C reaches every process of the terminal: workers end at once, the parent alone reports it
     signal.signal(signal.SIGINT, signal.SIG_DFL)

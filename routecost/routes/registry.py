@@ -9,17 +9,16 @@ from pathlib import Path
 from types import ModuleType
 
 from routecost.core.errors import Fault
+from routecost.routes.bought import BOUGHT
+from routecost.routes.fdm import FDM
+from routecost.routes.filled_shell import FILLED_SHELL
+from routecost.routes.mold_casting import MOLD_CASTING
+from routecost.routes.outsourced_sla import OUTSOURCED_SLA
 from routecost.routes.process.operation import Route
 
 
 def own_routes() -> tuple[Route, ...]:
     """The routes that come with the program."""
-    from routecost.routes.bought import BOUGHT
-    from routecost.routes.fdm import FDM
-    from routecost.routes.filled_shell import FILLED_SHELL
-    from routecost.routes.mold_casting import MOLD_CASTING
-    from routecost.routes.outsourced_sla import OUTSOURCED_SLA
-
     return (FDM, FILLED_SHELL, MOLD_CASTING, OUTSOURCED_SLA, BOUGHT)
 
 

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from routecost.core.errors import Fault, InputError
 from routecost.shop.facts import Fact, FactRow, Thing, facts_on, things_of
-from routecost.shop.machines import MACHINE_CLASSES
+from routecost.shop.machines import MACHINE_CLASSES, Printer
 from routecost.shop.materials import MATERIAL_CLASSES
 from routecost.shop.price_log import ExchangeRow, PriceList, PriceRow, price_list
 from routecost.shop.resources import CautionRow, Resource
@@ -79,8 +79,6 @@ class Shop:
 
     def printers(self) -> tuple[Any, ...]:
         """Printers in the shop; where none is named as owned, all that the tables know."""
-        from routecost.shop.machines import Printer
-
         every = self.all(Printer)
         return tuple(p for p in every if p.id in self.owned) or every
 

@@ -1,4 +1,4 @@
-"""Kept plans are those of planning anew, whatever was changed; and prices change none of them."""
+"""Cached plans are those of planning anew, whatever was changed; and prices change none of them."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from routecost.bill import plan_cache as kept_plans
-from routecost.bill.plan_cache import MOST, key_of, planned
+from routecost.bill import plan_cache, plan_parts
+from routecost.bill.plan_cache import MOST, key_of
 from routecost.core.cache.store import AnswerCache, write_checked
 from routecost.costing.ranking import plans_of
 from routecost.mesh.measuring.shape import Shape
-from routecost.routes.process.operation import Operation, ProcessPlan, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Route, Verdict, own_time
 from routecost.routes.process.part import Demands, Part, Quote
 from routecost.routes.registry import own_routes
 from routecost.shop.materials import Filament
@@ -42,11 +42,16 @@ def part(kept: AnswerCache, **other: Any) -> Part:
 
 def in_folder(folder: Path, measures: AnswerCache) -> AnswerCache:
     """An empty folder for plans, with the measures in memory."""
-    return AnswerCache(folder, measures._memory)
+    return AnswerCache(folder, measures._plain)
 
 
 def files(folder: Path) -> list[Path]:
     return sorted((folder / "plans").rglob("*.json"))
+
+
+def planned(one: Part, shop: Shop, routes: tuple[Route, ...]) -> list[ProcessPlan]:
+    (plans,) = plan_parts.plan_parts([one], shop, routes)
+    return plans
 
 
 @pytest.fixture
@@ -55,7 +60,7 @@ def no_planning(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
         assert not routes, "planned again"
         return []
 
-    return lambda: monkeypatch.setattr(kept_plans, "plans_of", refuse)
+    return lambda: monkeypatch.setattr(plan_parts, "plans_of", refuse)
 
 
 def test_the_second_time_gives_the_plans_of_the_first_without_planning(
@@ -157,13 +162,13 @@ def test_a_fingerprint_is_the_same_in_every_process() -> None:
     assert {run.stdout.decode().strip() for run in runs} == {mine}
 
 
-def test_other_sources_plan_anew(
+def test_another_version_plans_anew(
     tmp_path: Path, measures: AnswerCache, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     one, shop = part(in_folder(tmp_path, measures)), shipped_shop()
     planned(one, shop, own_routes())
-    monkeypatch.setattr(kept_plans, "hash_of_sources", lambda: "of a later version")
-    monkeypatch.setattr(kept_plans, "plans_of", lambda *_: [])
+    monkeypatch.setattr(plan_cache, "plans_key", lambda: "of a later version")
+    monkeypatch.setattr(plan_parts, "plans_of", lambda *_: [])
     assert planned(one, shop, own_routes()) == []
     monkeypatch.undo()
     assert planned(one, shop, own_routes()) == plans_of(one, shop, own_routes())
@@ -235,7 +240,7 @@ def test_only_a_few_sets_of_plans_are_kept(
 def test_where_nothing_can_be_kept_plans_are_made(tmp_path: Path, measures: AnswerCache) -> None:
     (tmp_path / "file").write_text("in the way")
     shop, ours = shipped_shop(), own_routes()
-    for kept in (in_folder(tmp_path / "file" / "below", measures), AnswerCache(None, measures._memory)):
+    for kept in (in_folder(tmp_path / "file" / "below", measures), AnswerCache(None, measures._plain)):
         one = part(kept)
         assert planned(one, shop, ours) == plans_of(one, shop, ours)
     bought = Part("screw", "a screw", 3, buy="m4-screw")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from routecost.bill import plan_cache as kept_plans
+from routecost.bill import plan_parts
 from routecost.bill.rank_bill import explain, rank
 from routecost.builds.build import CACHE_FOLDER, load_build
 from routecost.core import pool as parallel
@@ -120,7 +120,7 @@ def test_what_is_kept_changes_no_byte(tmp_path: Path, monkeypatch: pytest.Monkey
         shutil.copytree(build, bare, ignore=shutil.ignore_patterns(CACHE_FOLDER))
         assert told(bare) == with_kept, name
         with monkeypatch.context() as patch:
-            patch.setattr(kept_plans, "plans_of", only_others(kept_plans.plans_of))
+            patch.setattr(plan_parts, "plans_of", only_others(plan_parts.plans_of))
             assert told(build) == with_kept, name
         shutil.rmtree(bare)
         seen[name] = with_kept
@@ -151,7 +151,7 @@ def test_another_price_plans_nothing_again(tmp_path: Path, monkeypatch: pytest.M
     before = told(tmp_path / "b")
     for name in ("a price", "the own rate", "an own route"):
         CHANGES[name](tmp_path / "b")
-    monkeypatch.setattr(kept_plans, "plans_of", only_others(kept_plans.plans_of))
+    monkeypatch.setattr(plan_parts, "plans_of", only_others(plan_parts.plans_of))
     assert told(tmp_path / "b") != before
 
 

@@ -6,15 +6,15 @@ import os
 import signal
 import subprocess
 import sys
-import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from multiprocessing import spawn
 from pathlib import Path
 
 import pytest
 
 from routecost.core.errors import InputError
-from routecost.core.pool import _main_left_out, in_parallel
+from routecost.core.pool import in_parallel
 
 
 def square(number: int) -> int:
@@ -71,14 +71,67 @@ def run_script(tmp_path: Path, text: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=60)
 
 
-def test_a_script_without_a_main_guard_is_run_once(tmp_path: Path) -> None:
+def test_a_script_without_a_main_guard_is_run_once_in_one_process(tmp_path: Path) -> None:
     run = run_script(
         tmp_path,
-        "from math import sqrt\n"
-        "from routecost.core.pool import in_parallel\n"
-        "print(in_parallel(sqrt, [4.0, 9.0], workers=2, expected_s=lambda task: 60.0))\n",
+        "from routecost.core.pool import in_parallel, main_can_be_imported\n"
+        "from tests.core.test_pool import where\n"
+        "import os\n"
+        "print(main_can_be_imported(), set(in_parallel(where, [1, 2], workers=2)) == {os.getpid()})\n",
     )
-    assert (run.returncode, run.stdout, run.stderr) == (0, "[2.0, 3.0]\n", "")
+    assert (run.returncode, run.stdout, run.stderr) == (0, "False True\n", "")
+
+
+@pytest.mark.parametrize("guard", ["if __name__ == '__main__':", "if '__main__' == __name__ and True:"])
+def test_a_script_with_a_guard_uses_processes(tmp_path: Path, guard: str) -> None:
+    run = run_script(
+        tmp_path,
+        "from routecost.core.pool import in_parallel\n"
+        "from tests.core.test_pool import where\n"
+        "import os\n"
+        f"{guard}\n"
+        "    print(os.getpid() in in_parallel(where, [1, 2], workers=2))\n",
+    )
+    assert (run.returncode, run.stdout, run.stderr) == (0, "False\n", "")
+
+
+@pytest.mark.parametrize(
+    "how",
+    [["-c", "from routecost.core.pool import main_can_be_imported as m; print(m())"], ["-m", "package"]],
+    ids=["no file", "package"],
+)
+def test_what_spawning_does_not_import_again_can_be_left_out(how: list[str], tmp_path: Path) -> None:
+    (tmp_path / "package").mkdir()
+    (tmp_path / "package" / "__main__.py").write_text(
+        "from routecost.core.pool import main_can_be_imported as m\nprint(m())\n"
+    )
+    path = os.pathsep.join([str(tmp_path), *sys.path])
+    run = subprocess.run(
+        [sys.executable, *how], capture_output=True, text=True, env={**os.environ, "PYTHONPATH": path}
+    )
+    assert (run.stdout, run.stderr) == ("True\n", "")
+
+
+def test_the_standard_library_is_left_as_it_is() -> None:
+    before = {name: value for name, value in vars(spawn).items() if callable(value)}
+    assert in_parallel(square, [1, 2], workers=2) == [1, 4]
+    assert before == {name: value for name, value in vars(spawn).items() if callable(value)}
+
+
+def test_an_executor_that_is_handed_in_does_the_work_and_is_left_open() -> None:
+    with ThreadPoolExecutor(2) as executor:
+        seen: list[int] = []
+        results = in_parallel(
+            square,
+            [3, 1],
+            executor=executor,
+            expected_s=lambda task: 0.0,
+            on_done=lambda _, r: seen.append(r),
+        )
+        assert (results, sorted(seen)) == ([9, 1], [1, 9])
+        assert executor.submit(square, 2).result() == 4
+        with pytest.raises(InputError):
+            in_parallel(refuse, [1, 2], executor=executor)
 
 
 def test_work_of_the_script_itself_is_found_behind_its_guard(tmp_path: Path) -> None:
@@ -91,34 +144,6 @@ def test_work_of_the_script_itself_is_found_behind_its_guard(tmp_path: Path) -> 
         "    print(in_parallel(double, [1, 2], workers=2))\n",
     )
     assert (run.returncode, run.stdout, run.stderr) == (0, "[2, 4]\n", "")
-
-
-def test_processes_of_other_threads_and_of_later_still_know_the_script(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr(sys.modules["__main__"], "__spec__", None)
-    monkeypatch.setattr(sys.modules["__main__"], "__file__", str(Path(__file__)), raising=False)
-    seen: dict[str, bool] = {}
-
-    def look(name: str) -> None:
-        seen[name] = "init_main_from_path" in spawn.get_preparation_data("worker")
-
-    def several() -> None:
-        with _main_left_out():
-            look(threading.current_thread().name)
-
-    with _main_left_out():
-        look("this")
-        other = threading.Thread(target=look, args=("other",))
-        other.start()
-        other.join()
-    threads = [threading.Thread(target=several, name=f"one of many {i}") for i in range(8)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    look("later")
-    assert seen == {"this": False, "other": True, "later": True} | {t.name: False for t in threads}
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")

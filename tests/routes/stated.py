@@ -136,7 +136,7 @@ def stated_pose(height_mm: float, footprint_mm: tuple[float, float], contact_are
 class StatedShape(Shape):
     """Answers with the numbers it was given instead of measuring a mesh."""
 
-    mesh: Mesh = None  # type: ignore[assignment]
+    source: Mesh = None  # type: ignore[assignment]
     extents_mm: Vector = (80.0, 60.0, 30.0)
     volume_mm3: float = 40_000.0
     area_mm2: float = 18_000.0

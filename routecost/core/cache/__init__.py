@@ -1,1 +1,1 @@
-"""Answers that are computed once, by explicit keys."""
+"""Answers that are computed once, stored under explicit keys."""

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-import os
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
 from typing import TYPE_CHECKING, Literal
@@ -145,24 +143,6 @@ def solve_relaxation(model: Model, weights: Weights) -> Relaxation | None:
     return Relaxation(found.fun, np.asarray(found.x), np.asarray(found.lower.marginals))
 
 
-@contextmanager
-def _silence() -> Iterator[None]:
-    """HiGHS writes some remarks of its own to the output, where JSON may be expected: they are dropped."""
-    import ctypes
-
-    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        yield
-        with suppress(OSError, AttributeError, TypeError):
-            # what the C library still holds must not appear later
-            ctypes.CDLL(None).fflush(None)
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
-
-
 def solve_integer(
     model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED
 ) -> Solution:
@@ -207,15 +187,15 @@ def _milp(
     left = effort.seconds_left
     if left <= 0.0:
         return None
-    with _silence():
-        return milp(
-            objective(model, weights),
-            integrality=whole,
-            bounds=Bounds(np.zeros(len(model.upper)), model.upper),
-            constraints=LinearConstraint(model.matrix, model.low, model.high),
-            options={
-                "mip_rel_gap": gap,
-                **({} if math.isinf(left) else {"time_limit": left}),
-                **({} if effort.nodes is None else {"node_limit": effort.nodes}),
-            },
-        )
+    return milp(
+        objective(model, weights),
+        integrality=whole,
+        bounds=Bounds(np.zeros(len(model.upper)), model.upper),
+        constraints=LinearConstraint(model.matrix, model.low, model.high),
+        options={
+            "disp": False,
+            "mip_rel_gap": gap,
+            **({} if math.isinf(left) else {"time_limit": left}),
+            **({} if effort.nodes is None else {"node_limit": effort.nodes}),
+        },
+    )

@@ -8,7 +8,7 @@ from collections.abc import Container
 from dataclasses import dataclass
 from pathlib import Path
 
-from routecost.core.cache.store import plain_of, value_of
+from routecost.core.cache.codec import plain_of, value_of
 from routecost.core.errors import InputError
 from routecost.core.files import write_for_user
 from routecost.planning.choosing.plan_request import PlanRequest

@@ -217,7 +217,7 @@ def _release_reason(kind: str, pose: Pose, shape: Shape, limit: float) -> Reason
 
 def _looked_at(mold: Mold, shape: Shape) -> Mold:
     """The mold with its outlines; an open one that pockets in the free face are lost in says so."""
-    seen = silhouette(shape, mold.pose.up)
+    seen = shape.silhouette(mold.pose.up)
     reasons = mold.reasons
     if mold.kind == OPEN and seen.pocket_mm2 > 0.0:
         text = (
@@ -226,14 +226,3 @@ def _looked_at(mold: Mold, shape: Shape) -> Mold:
         )
         reasons = (*reasons, Reason("changes", text))
     return replace(mold, seen=seen, reasons=reasons)
-
-
-def silhouette(shape: Shape, up: Vector) -> Silhouette:
-    """Outlines of a shape along a direction, measured once and kept."""
-
-    def measure() -> Silhouette:
-        from routecost.mesh.measuring.silhouette import measure_silhouette
-
-        return measure_silhouette(shape.mesh, up)
-
-    return shape.kept.get(Silhouette, shape.mesh.content_hash, "silhouette", {"up": up}, measure)

@@ -7,9 +7,14 @@ from functools import cached_property
 from math import pi, sqrt
 
 from routecost.core.arrays import Vector
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.measuring.cavity import shell_mesh
 from routecost.mesh.measuring.measures import Cavity, Fit, Pose
+from routecost.mesh.measuring.poses import measure_pose
+from routecost.mesh.measuring.shape import Measure
+from routecost.mesh.measuring.splitting import measure_fit
 from routecost.routes.casting.shell_filling import Filling, plan_filling
-from routecost.routes.printing.print_pieces import Piece, equal_share, pieces_of
+from routecost.routes.printing.print_pieces import Piece, equal_share, measure_pieces
 from routecost.routes.printing.print_runs import Body
 from routecost.routes.printing.print_ways import Split, Subject, Way
 from routecost.routes.process.part import Part
@@ -119,41 +124,22 @@ class Shells:
         return 0.0 if lip_mm <= self.standards.shell_lip_mm else left
 
     def _columns_mm3(self, pose: Pose) -> float:
-        """Support columns inside the closed shell: those of the shell over those of the part. Kept."""
+        """Support columns inside the closed shell."""
         shape = self.part.shape
         assert shape is not None
-
-        def measure() -> float:
-            from routecost.mesh.measuring.cavity import shell_mesh
-            from routecost.mesh.measuring.poses import measure_pose
-
-            shell = measure_pose(shell_mesh(shape.mesh, self.wall_mm), pose.up)
-            return max(0.0, shell.support_volume_mm3 - pose.support_volume_mm3)
-
-        params: dict[str, object] = {"wall_mm": self.wall_mm, "up": pose.up}
-        return shape.kept.get(float, shape.mesh.content_hash, "shell-columns", params, measure)
+        return shape.ask(SHELL_COLUMNS, wall_mm=self.wall_mm, up=pose.up, outside_mm3=pose.support_volume_mm3)
 
     def _split(self, volume_mm: Vector, printer: Printer) -> Split:
         """The shell itself is cut, so that bonds are as wide as its wall."""
         shape = self.part.shape
         assert shape is not None
-
-        def measure() -> ShellPieces:
-            from routecost.mesh.measuring.cavity import shell_mesh
-            from routecost.mesh.measuring.splitting import measure_fit, split_mesh
-
-            shell = shell_mesh(shape.mesh, self.wall_mm)
-            fit = measure_fit(shell, volume_mm)
-            if fit.fits or not fit.piece_ups:
-                return ShellPieces(fit, ())
-            meshes = split_mesh(shell, volume_mm)
-            return ShellPieces(fit, pieces_of(meshes, fit, printer.layer_mm, printer.line_mm, _ALL_WALL, 0))
-
-        params: dict[str, object] = {
-            "volume_mm": volume_mm, "wall_mm": self.wall_mm,
-            "layer_mm": printer.layer_mm, "line_mm": printer.line_mm,
-        }  # fmt: skip
-        cut = shape.kept.get(ShellPieces, shape.mesh.content_hash, "shell-pieces", params, measure)
+        cut = shape.ask(
+            SHELL_PIECES,
+            volume_mm=volume_mm,
+            wall_mm=self.wall_mm,
+            layer_mm=printer.layer_mm,
+            line_mm=printer.line_mm,
+        )
         if cut.fit.fits:
             return Split(cut.fit)
         if not cut.fit.piece_ups:
@@ -171,3 +157,23 @@ class Shells:
 class ShellPieces:
     fit: Fit
     pieces: tuple[Piece, ...]
+
+
+def measure_shell_columns(mesh: Mesh, wall_mm: float, up: Vector, outside_mm3: float) -> float:
+    """Support columns (mm³) inside a closed shell: those of the shell less `outside_mm3`, those of the part."""
+    return max(0.0, measure_pose(shell_mesh(mesh, wall_mm), up).support_volume_mm3 - outside_mm3)
+
+
+def measure_shell_pieces(
+    mesh: Mesh, volume_mm: Vector, wall_mm: float, layer_mm: float, line_mm: float
+) -> ShellPieces:
+    """How the shell of a mesh goes into a build volume, with its pieces where it has to be split."""
+    shell = shell_mesh(mesh, wall_mm)
+    fit = measure_fit(shell, volume_mm)
+    if fit.fits or not fit.piece_ups:
+        return ShellPieces(fit, ())
+    return ShellPieces(fit, measure_pieces(shell, volume_mm, fit.piece_ups, layer_mm, line_mm, _ALL_WALL, 0))
+
+
+SHELL_COLUMNS = Measure("shell-columns", float, measure_shell_columns)
+SHELL_PIECES = Measure("shell-pieces", ShellPieces, measure_shell_pieces)

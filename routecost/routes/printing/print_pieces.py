@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from routecost.core.arrays import Vector
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.measuring.deposit import measure_deposit
 from routecost.mesh.measuring.measures import Deposit, Fit, Pose
-from routecost.mesh.measuring.shape import Shape
+from routecost.mesh.measuring.poses import measure_pose
+from routecost.mesh.measuring.shape import Measure, Shape
+from routecost.mesh.measuring.splitting import split_mesh
 from routecost.routes.printing.print_runs import Body
 
 
@@ -22,29 +26,35 @@ class Piece:
 def measured_pieces(
     shape: Shape, fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
 ) -> tuple[Piece, ...]:
-    """The pieces of a fit, each in its own pose; measured once and kept."""
-
-    def measure() -> tuple[Piece, ...]:
-        from routecost.mesh.measuring.splitting import split_mesh
-
-        return pieces_of(split_mesh(shape.mesh, fit.volume_mm), fit, layer_mm, line_mm, walls, skins)
-
-    params: dict[str, object] = {
-        "volume_mm": fit.volume_mm, "layer_mm": layer_mm, "line_mm": line_mm, "walls": walls, "skins": skins,
-    }  # fmt: skip
-    kind: type[tuple[Piece, ...]] = tuple[Piece, ...]
-    return shape.kept.get(kind, shape.mesh.content_hash, "pieces", params, measure)
-
-
-def pieces_of(
-    meshes: Sequence[Mesh], fit: Fit, layer_mm: float, line_mm: float, walls: int, skins: int
-) -> tuple[Piece, ...]:
-    """Pose and deposit of each of the meshes that a fit counts."""
-    shapes = [Shape(mesh) for mesh in meshes]
-    return tuple(
-        Piece(one.pose(up), one.deposit(up, layer_mm, line_mm, walls, skins))
-        for one, up in zip(shapes, fit.piece_ups, strict=True)
+    """The pieces of a fit, each in its own pose."""
+    return shape.ask(
+        PIECES,
+        volume_mm=fit.volume_mm,
+        ups=fit.piece_ups,
+        layer_mm=layer_mm,
+        line_mm=line_mm,
+        walls=walls,
+        skins=skins,
     )
+
+
+def measure_pieces(
+    mesh: Mesh,
+    volume_mm: Vector,
+    ups: Sequence[Vector],
+    layer_mm: float,
+    line_mm: float,
+    walls: int,
+    skins: int,
+) -> tuple[Piece, ...]:
+    """Pose and deposit of each piece of a mesh that is split for a build volume; `ups` are `Fit.piece_ups`."""
+    return tuple(
+        Piece(measure_pose(piece, up), measure_deposit(piece, up, layer_mm, line_mm, walls, skins))
+        for piece, up in zip(split_mesh(mesh, volume_mm), ups, strict=True)
+    )
+
+
+PIECES = Measure("pieces", tuple[Piece, ...], measure_pieces)
 
 
 def equal_share(whole: Body, pieces: int) -> Body:

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routecost.core.cache import store as kept_module
-from routecost.core.cache.store import AnswerCache, plain_of, user_folder, value_of
+from routecost.core.cache.codec import plain_of, value_of
+from routecost.core.cache.store import AnswerCache, user_folder
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.measures import Cavity, Deposit, Fit, Layers, Pose, Reach, Solid, Walls
 from routecost.mesh.measuring.shape import Shape
@@ -112,7 +113,7 @@ def test_an_answer_of_another_kind_is_measured_anew(tmp_path: Path) -> None:
 
 def test_versions_do_not_mix(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 1.0)
-    monkeypatch.setattr(kept_module, "sources_version", lambda: "another")
+    monkeypatch.setattr(kept_module, "measures_key", lambda: "another")
     assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, lambda: 2.0) == 2.0
     monkeypatch.undo()
     assert AnswerCache.in_folder(tmp_path).get(float, HASH, "a", {}, fail) == 1.0
@@ -178,3 +179,16 @@ def test_a_shape_asks_each_question_once_even_over_runs(tmp_path: Path) -> None:
     assert files == 1
     assert Shape(cube, AnswerCache.in_folder(tmp_path)).fit((200.0, 200.0, 200.0)) == fit
     assert count_files(tmp_path) == files
+
+
+def test_answers_found_elsewhere_are_added_and_given_out_whole(tmp_path: Path) -> None:
+    elsewhere = AnswerCache.in_memory()
+    reach = elsewhere.get(Reach, HASH, "reach", {"block_mm": 20}, lambda: Reach(0.2, 0.3, 0.5))
+    elsewhere.get(float, HASH[::-1], "n", {}, lambda: 2.0)
+    here = AnswerCache.in_folder(tmp_path)
+    here.get(float, HASH, "n", {}, lambda: 1.0)
+    here.add(elsewhere.answers(HASH))
+    for cache in (here, AnswerCache.in_folder(tmp_path)):
+        assert cache.get(Reach, HASH, "reach", {"block_mm": 20.0}, fail) == reach  # type: ignore[arg-type]
+        assert sorted(key.split("/")[1].split("-")[0] for key in cache.answers(HASH)) == ["n", "reach"]
+        assert cache.answers(HASH[::-1]) == {}

@@ -11,8 +11,8 @@ import pytest
 from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import InputError
 from routecost.mesh.reading import reading_cache as module
-from routecost.mesh.reading.mesh_reader import Reading, read_mesh
-from routecost.mesh.reading.reading_cache import cached_reading
+from routecost.mesh.reading.mesh_reader import read_mesh
+from routecost.mesh.reading.reading_cache import CachedReading, ReadingNotes, cached_reading
 from tests.mesh.reading.bad_meshes import BAD_MESHES, BadMesh
 from tests.mesh.reading.mesh_files import CUBE, FACES, QUADS, binary_stl, cube_3mf, obj
 
@@ -25,8 +25,9 @@ SOUND = {
 }
 
 
-def told(r: Reading) -> tuple[object, ...]:
-    return (r.file, r.mesh.content_hash, r.unit, r.unit_source, r.faults, r.repairs, r.warnings)
+def told(r: CachedReading) -> tuple[object, ...]:
+    assert r.source.content_hash == r.notes.content_hash
+    return (r.file, r.notes)
 
 
 @pytest.mark.parametrize("name", SOUND)
@@ -40,10 +41,11 @@ def test_the_second_reading_tells_the_same_without_reading(
     with monkeypatch.context() as patch:
         patch.setattr(module, "reading_of", None)  # nothing is read from here on
         second = cached_reading(tmp_path / name, AnswerCache.in_folder(tmp_path / "kept"), unit, "cm")
-        assert told(plain) == told(first) == told(second)
-        sent = pickle.loads(pickle.dumps(second.mesh))  # as to a worker
+        assert (plain.file, ReadingNotes.of(plain)) == told(first) == told(second)
+        sent = pickle.loads(pickle.dumps(second.source))  # as to a worker
         assert sent.content_hash == plain.mesh.content_hash
-    for mesh in (second.mesh, sent):
+    assert first.source.mesh is first.source.mesh  # read once
+    for mesh in (first.source.mesh, second.source.mesh, sent.mesh):
         assert np.array_equal(mesh.vertices, plain.mesh.vertices)
         assert np.array_equal(mesh.faces, plain.mesh.faces)
         assert mesh.volume_mm3 == plain.mesh.volume_mm3
@@ -68,12 +70,12 @@ def test_the_same_bytes_under_another_name_are_told_under_that_name(tmp_path: Pa
 def test_other_bytes_another_unit_or_another_format_are_another_reading(tmp_path: Path) -> None:
     kept, file = AnswerCache.in_folder(tmp_path / "kept"), tmp_path / "a.stl"
     file.write_bytes(SOUND["cube.stl"])
-    assert cached_reading(file, kept).mesh.volume_mm3 == pytest.approx(1e3)
-    assert cached_reading(file, kept, default_unit="cm").mesh.volume_mm3 == pytest.approx(1e6)
-    assert cached_reading(file, kept, unit="cm").unit_source == "given"
-    assert cached_reading(file, kept).unit_source == "assumed"
+    assert cached_reading(file, kept).source.mesh.volume_mm3 == pytest.approx(1e3)
+    assert cached_reading(file, kept, default_unit="cm").source.mesh.volume_mm3 == pytest.approx(1e6)
+    assert cached_reading(file, kept, unit="cm").notes.unit_source == "given"
+    assert cached_reading(file, kept).notes.unit_source == "assumed"
     file.write_bytes(binary_stl(CUBE[FACES] * 2))
-    assert cached_reading(file, kept).mesh.volume_mm3 == pytest.approx(8e3)
+    assert cached_reading(file, kept).source.mesh.volume_mm3 == pytest.approx(8e3)
     # the reader of another format must refuse the bytes as if nothing were kept
     file.rename(tmp_path / "a.off")
     with pytest.raises(InputError):
@@ -87,10 +89,10 @@ def test_a_file_changed_between_reading_and_looking_is_an_error(tmp_path: Path) 
     known = cached_reading(file, AnswerCache.in_folder(tmp_path / "kept"))
     file.write_bytes(SOUND["tiny.stl"])
     with pytest.raises(InputError, match="changed while it was in use"):
-        known.mesh.vertices  # noqa: B018
+        known.source.mesh.vertices  # noqa: B018
     file.unlink()
     with pytest.raises(InputError, match="no such file"):
-        known.mesh.faces  # noqa: B018
+        known.source.mesh.faces  # noqa: B018
 
 
 @pytest.mark.parametrize("case", BAD_MESHES[::6], ids=lambda case: case.name)

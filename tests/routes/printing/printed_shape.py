@@ -106,7 +106,7 @@ class StatedAnswers:
         content_hash: str,
         name: str,
         params: Mapping[str, object],
-        measure: Callable[[], Any],
+        compute: Callable[[], Any],
     ) -> Any:
         return self.answers[name]
 
@@ -123,8 +123,8 @@ class PrintedShape(StatedShape):
     shell_laid: Deposit | None = None
     room: Cavity | None = None
     kept: Any = StatedAnswers({})
-    mesh: Mesh = Mesh.of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]],
-                         [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])  # fmt: skip
+    source: Mesh = Mesh.of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]],
+                           [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])  # fmt: skip
 
     @property
     def walls(self) -> Walls:
