@@ -1,4 +1,4 @@
-"""The command line: finds the command, and tells what went wrong."""
+"""The command line: finds the command, loads its module alone, and reports what went wrong."""
 
 from __future__ import annotations
 
@@ -6,34 +6,59 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from importlib import import_module
+from typing import NamedTuple, NoReturn
 
-from routecost.commands import (
-    bill_commands,
-    build_commands,
-    learning_commands,
-    measure_command,
-    plan_command,
-    price_commands,
-    show_commands,
-)
-from routecost.commands.command_options import Run
+from routecost.commands.command import Command
 from routecost.core.errors import Fault, InputError
+
+
+class Entry(NamedTuple):
+    """Where a command lives, and its help in a line."""
+
+    module: str
+    """A module of routecost.commands with the `Command` in its `COMMANDS`."""
+    about: str
+
+
+COMMANDS = {
+    "demo": Entry("build_commands", "write the demo build (an invented ant-habitat exhibit) and rank it"),
+    "new": Entry("start_command", "start a build: a commented starter, or a parts table made from meshes"),
+    "check": Entry("build_commands", "tell everything that is wrong in a build's folder, all at once"),
+    "measure": Entry("measure_command", "read meshes and tell what they measure"),
+    "rank": Entry("rank_command", "rank the routes of every part by cost, hours or lead time"),
+    "explain": Entry("bill_commands", "every operation, quantity, price and source of one route"),
+    "risk": Entry("bill_commands", "how sure the answer is: chances, percentiles, what drives the spread"),
+    "export": Entry("bill_commands", "write the bill as a workbook whose formulas compute the totals"),
+    "plan": Entry("plan_command", "choose for the whole bill at once: what to make how, to buy, and when"),
+    "price": Entry("price_command", "add a price that you have seen to a build's price log"),
+    "changes": Entry("moving_commands", "tell what the bill costs on two days, and why it differs"),
+    "thresholds": Entry(
+        "moving_commands", "tell how far prices, copies and rates may move before another route is best"
+    ),
+    "fit": Entry("learning_commands", "fit the price law of a service to the quotes it gave"),
+    "learn": Entry("learning_commands", "update time standards, yields and failure rates from log.csv"),
+    "tables": Entry("show_commands", "tell what the columns of every table mean"),
+    "page": Entry("show_commands", "open the page in a browser"),
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; the exit code is 0, 2 for bad input, 130 when interrupted."""
     words = list(sys.argv[1:] if argv is None else argv)
-    as_json = "--json" in words
     try:
-        options = _parser().parse_args(words)
-        command: Run = options.run
-        return command(options)
+        parser = parser_for(words)
+        if not words:
+            parser.print_help()
+            return 0
+        options = parser.parse_args(words)
+        command: Command = options.command
+        return command.run(options)
     except InputError as error:
-        _tell(error.faults, as_json)
+        _report(error.faults, "--json" in words)
         return 2
     except KeyboardInterrupt:
-        print("interrupted; what was measured is kept", file=sys.stderr)
+        print("interrupted; the parts that were measured are in the cache", file=sys.stderr)
         return 130
     except BrokenPipeError:
         # the reader has gone, as with `| head`; a second failure at exit must not be shown either
@@ -41,50 +66,41 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
 
 
-class _Parser(argparse.ArgumentParser):
-    """Usage mistakes are told like every other mistake."""
-
-    def error(self, message: str) -> NoReturn:
-        raise InputError.of("command line", self.prog, message, f"see `{self.prog} --help`")
-
-
-def _tell(faults: Sequence[Fault], as_json: bool) -> None:
-    if as_json:
-        from routecost.reports.json.ranking_json import faults_json
-
-        print(json.dumps(faults_json(tuple(faults)), indent=1))
-        return
-    for fault in faults:
-        print(f"error: {fault}", file=sys.stderr)
-
-
-def _parser() -> argparse.ArgumentParser:
+def parser_for(words: Sequence[str]) -> argparse.ArgumentParser:
+    """Knows every command's name and help; the options only of the one that the words name."""
     parser = _Parser(
         prog="routecost",
         description="Decides, part by part and for the whole bill, how to make a one-off build: printed, "
         "shell-filled, cast, ordered or bought; with money, own hours and what to buy.",
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-
-    def command(name: str, run: Run, about: str) -> argparse.ArgumentParser:
-        made: argparse.ArgumentParser = commands.add_parser(name, help=about, description=about)
-        made.add_argument("--json", action="store_true", help="write JSON for other programs")
-        made.set_defaults(run=run)
-        return made
-
-    def build_command(name: str, run: Run, about: str) -> argparse.ArgumentParser:
-        made = command(name, run, about)
-        made.add_argument("build", metavar="BUILD", help="the build's folder")
-        return made
-
-    build_commands.add_commands(command, build_command)
-    measure_command.add_commands(command)
-    bill_commands.add_commands(build_command)
-    plan_command.add_commands(build_command)
-    price_commands.add_commands(build_command)
-    learning_commands.add_commands(build_command)
-    show_commands.add_commands(command)
+    subparsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    named = next((word for word in words if not word.startswith("-")), None)
+    for name, entry in COMMANDS.items():
+        made = subparsers.add_parser(name, help=entry.about, description=entry.about)
+        if name == named:
+            module = import_module(f"routecost.commands.{entry.module}")
+            command: Command = module.COMMANDS[name]
+            made.add_argument("--json", action="store_true", help="write JSON for other programs")
+            command.add_options(made)
+            made.set_defaults(command=command)
     return parser
+
+
+class _Parser(argparse.ArgumentParser):
+    """Reports a wrong call like all other bad input."""
+
+    def error(self, message: str) -> NoReturn:
+        raise InputError.of("command line", self.prog, message, f"see `{self.prog} --help`")
+
+
+def _report(faults: Sequence[Fault], as_json: bool) -> None:
+    if as_json:
+        # one fault as `error`; several also as a list
+        found = [fault.as_dict() for fault in faults]
+        print(json.dumps({"error": found[0]} | ({"errors": found} if len(found) > 1 else {}), indent=1))
+        return
+    for fault in faults:
+        print(f"error: {fault}", file=sys.stderr)
 
 
 if __name__ == "__main__":

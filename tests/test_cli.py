@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from routecost.cli import main
+from routecost.cli import COMMANDS, main
 from tests.shop.test_bad_tables import sound_build
 
 
@@ -131,13 +131,42 @@ def test_help_is_instant() -> None:
 
     bare = min(seconds("-c", "import argparse, tomllib, dataclasses, typing") for _ in range(5))
     assert min(seconds("-m", "routecost", "--help") for _ in range(5)) < bare + 0.25
-    loaded = "import sys, routecost.cli; routecost.cli._parser(); print(*sys.modules)"
+    loaded = "import sys, routecost.cli; routecost.cli.parser_for([]); print(*sys.modules)"
     modules = subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True).stdout.split()
     assert not {"numpy", "pandas", "pint", "trimesh", "rich", "streamlit", "scipy"} & set(modules)
 
 
+def test_no_command_prints_the_help(capsys) -> None:
+    assert main([]) == 0
+    alone = capsys.readouterr().out
+    with pytest.raises(SystemExit) as ended:
+        main(["--help"])
+    assert ended.value.code == 0
+    assert capsys.readouterr().out == alone
+    assert all(f"\n    {name} " in alone for name in COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_of_the_table_is_there_and_explains_its_options(name: str, capsys) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main([name, "--help"])
+    assert ended.value.code == 0
+    text = capsys.readouterr().out
+    assert "--json" in text
+    assert " ".join(COMMANDS[name].about.split()) in " ".join(text.split())
+
+
+def test_a_command_loads_no_other_commands_module() -> None:
+    code = (
+        "import sys; from routecost.cli import parser_for; parser_for(['rank', 'b']);"
+        "print(*sorted(m.rpartition('.')[2] for m in sys.modules if m.startswith('routecost.commands.')))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.split() == ["command", "command_options", "rank_command"]
+
+
 BAD_CALLS = [
-    ((), "COMMAND"),
+    (("--loud",), "COMMAND"),
     (("rnk",), "rnk"),
     (("rank",), "BUILD"),
     (("rank", "nowhere"), "no such folder"),
@@ -162,9 +191,7 @@ BAD_CALLS = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("words", "named"), BAD_CALLS, ids=[" ".join(words) or "nothing" for words, _ in BAD_CALLS]
-)
+@pytest.mark.parametrize(("words", "named"), BAD_CALLS, ids=[" ".join(words) for words, _ in BAD_CALLS])
 def test_a_wrong_call_is_told_in_one_line_with_exit_code_2(words, named, tmp_path, capsys) -> None:
     folder = sound_build(tmp_path / "b")
     (tmp_path / "full").mkdir()

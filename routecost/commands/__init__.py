@@ -1,1 +1,1 @@
-"""The commands, a file for each kind. Each imports what it needs when it runs, so that help is instant."""
+"""The commands, a module for each kind. `routecost.cli` imports only the module of the command that is run."""

@@ -1,23 +1,19 @@
-"""What the commands share: how they are added, numbers and days from flags, JSON, a progress bar."""
+"""What the commands share: common options, numbers and days from options, JSON, a progress bar."""
 
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from routecost.core.errors import InputError
+from routecost.core.units import UnitError
 from routecost.costing.views import BY
-
-if TYPE_CHECKING:
-    import datetime as dt
-
-Run = Callable[[argparse.Namespace], int]
-Add = Callable[[str, Run, str], argparse.ArgumentParser]
-"""Adds a command: its name, what it runs, what it is about."""
+from routecost.shop.table_reader import read_date
 
 
 def ranking_options(made: argparse.ArgumentParser) -> None:
@@ -29,16 +25,14 @@ def ranking_options(made: argparse.ArgumentParser) -> None:
     made.add_argument("--as-of", metavar="DATE", help="use the prices of that day, such as 2026-03-31")
 
 
-def tell_json(found: Any) -> int:
+def print_json(found: Any) -> int:
     """Print for other programs; the exit code of a command that went well."""
     print(json.dumps(found, indent=1))
     return 0
 
 
 def day(text: str | None, flag: str) -> dt.date | None:
-    """A day from a flag. Raises InputError."""
-    from routecost.core.units import UnitError
-    from routecost.shop.table_reader import read_date
+    """A day from an option. Raises InputError."""
 
     try:
         return None if text is None else read_date(text)
@@ -47,12 +41,12 @@ def day(text: str | None, flag: str) -> dt.date | None:
 
 
 def copies(n: int | None) -> int | None:
-    """A number of copies from a flag. Raises InputError."""
+    """A number of copies from an option. Raises InputError."""
     return None if n is None else within(n, 1, 100_000, "--copies")
 
 
 def within(n: int, low: int, high: int, flag: str) -> int:
-    """A whole number from a flag, in its range. Raises InputError."""
+    """A whole number from an option, in its range. Raises InputError."""
     if not low <= n <= high:
         raise InputError.of("command line", flag, f"{n} is out of range", f"write {low} to {high}")
     return n

@@ -4,37 +4,35 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from routecost.builds.settings import UNITS
-from routecost.commands.command_options import Add, progress, tell_json
+from routecost.commands.command import Command
+from routecost.commands.command_options import print_json, progress
+from routecost.core.cache.store import AnswerCache, user_folder
 from routecost.core.errors import Fault, InputError
+from routecost.core.files import write_for_user
+from routecost.mesh.measuring.shape import Shape
+from routecost.mesh.measuring.splitting import split_mesh
+from routecost.mesh.reading.mesh_reader import read_mesh
+from routecost.mesh.reading.mesh_writer import write_mesh
+from routecost.mesh.rendering.marking import marked
+from routecost.mesh.rendering.pictures import picture
+from routecost.reports.json.measures_json import measures_json
+from routecost.reports.text.measures_text import print_measures
+from routecost.reports.text.terminal import console
 
-if TYPE_CHECKING:
-    from routecost.mesh.measuring.shape import Shape
 
-
-def add_commands(command: Add) -> None:
-    """Add the command."""
-    measure = command("measure", _measure, "read meshes and tell what they measure")
-    measure.add_argument("meshes", nargs="+", metavar="MESH")
-    measure.add_argument("--unit", choices=UNITS, help="unit of files that state none (mm if left out)")
-    measure.add_argument("--shell", metavar="MM", type=float, help="also the cavity of a shell of this wall")
-    measure.add_argument("--fit", metavar="X,Y,Z", help="also how it goes into a build volume, in mm")
-    measure.add_argument("--pieces", metavar="FOLDER", help="with --fit: write the pieces there as STL")
-    measure.add_argument("--picture", metavar="FILE.png", help="write a picture of the (one) mesh")
-    measure.add_argument(
-        "--shade", choices=("overhang", "thin", "unreachable"), help="mark it in the picture"
-    )
+def _measure_options(made: argparse.ArgumentParser) -> None:
+    made.add_argument("meshes", nargs="+", metavar="MESH")
+    made.add_argument("--unit", choices=UNITS, help="unit of files that state none (mm if left out)")
+    made.add_argument("--shell", metavar="MM", type=float, help="also the cavity of a shell of this wall")
+    made.add_argument("--fit", metavar="X,Y,Z", help="also how it goes into a build volume, in mm")
+    made.add_argument("--pieces", metavar="FOLDER", help="with --fit: write the pieces there as STL")
+    made.add_argument("--picture", metavar="FILE.png", help="write a picture of the (one) mesh")
+    made.add_argument("--shade", choices=("overhang", "thin", "unreachable"), help="mark it in the picture")
 
 
 def _measure(options: argparse.Namespace) -> int:
-    from routecost.core.cache.store import AnswerCache, user_folder
-    from routecost.mesh.measuring.shape import Shape
-    from routecost.mesh.reading.mesh_reader import read_mesh
-    from routecost.reports.json.measures_json import measures_json
-    from routecost.reports.text.measures_text import print_measures
-
     fit = _volume(options.fit)
     if options.shell is not None and not 0.0 < options.shell < 1000.0:
         raise InputError.of("command line", "--shell", f"{options.shell} is not a wall", "write mm above 0")
@@ -61,9 +59,7 @@ def _measure(options: argparse.Namespace) -> int:
     if faults:
         raise InputError(faults)
     if options.json:
-        return tell_json(found)
-    from routecost.reports.text.terminal import console
-
+        return print_json(found)
     for one in found:
         print_measures(one, console())
     return 0
@@ -83,18 +79,14 @@ def _volume(text: str | None) -> tuple[float, float, float] | None:
 
 
 def _picture(shape: Shape, path: Path, shade: str | None) -> None:
-    from routecost.core.files import write_for_user
-    from routecost.mesh.rendering.marking import marked
-    from routecost.mesh.rendering.pictures import picture
-
     marks = marked(shape.mesh, shade) if shade else None
     # overhangs are seen from below only
     write_for_user(path, picture(shape.mesh, size_px=600, marks=marks, from_below=shade == "overhang"))
 
 
 def _pieces(shape: Shape, fit: tuple[float, float, float], folder: Path, stem: str) -> None:
-    from routecost.mesh.measuring.splitting import split_mesh
-    from routecost.mesh.reading.mesh_writer import write_mesh
-
     for number, piece in enumerate(split_mesh(shape.mesh, fit), start=1):
         write_mesh(piece, folder / f"{stem}-{number}.stl")
+
+
+COMMANDS = {"measure": Command(_measure_options, _measure)}

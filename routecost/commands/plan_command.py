@@ -7,23 +7,32 @@ import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from routecost.commands.command_options import Add, copies, day, progress, tell_json, within
+from routecost.api.plan_bill import BillPlan, plan
+from routecost.api.revisit import Revisit, revisit, save
+from routecost.builds.build import load_build
+from routecost.commands.command import Command, build_argument
+from routecost.commands.command_options import copies, day, print_json, progress, within
 from routecost.core.errors import Fault, InputError
-
-if TYPE_CHECKING:
-    from routecost.api.plan_bill import BillPlan
-    from routecost.api.revisit import Revisit
+from routecost.core.files import write_for_user
+from routecost.planning.choosing.plan_request import PlanRequest
+from routecost.planning.progress.saved_plan import saved_or_none
+from routecost.reports.files.buy_list_csv import buy_list_csv
+from routecost.reports.files.icalendar import timetable_ical
+from routecost.reports.files.timetable_csv import timetable_csv
+from routecost.reports.json.plan_json import plan_json
+from routecost.reports.json.revisit_json import revisit_json
+from routecost.reports.text.plan_text import print_plan
+from routecost.reports.text.revisit_text import print_revisit
+from routecost.reports.text.terminal import console
+from routecost.reports.workbook.plan_book import write_plan_workbook
 
 _BY = ("full", "outlay", "own-time")
 
 
-def add_commands(build_command: Add) -> None:
-    """`plan`."""
-    made = build_command(
-        "plan", _plan, "choose for the whole bill at once: what to make how, to buy, and when"
-    )
+def _plan_options(made: argparse.ArgumentParser) -> None:
+    build_argument(made)
     asks = made.add_argument_group("what shall be least")
     asks.add_argument("--by", choices=_BY, default=None, help="full cost (if left out), outlay or own time")
     asks.add_argument(
@@ -46,8 +55,13 @@ def add_commands(build_command: Add) -> None:
     when.add_argument("--start", metavar="DATE", help="the day on which work begins (that of the prices)")
     when.add_argument("--as-of", metavar="DATE", help="use the prices of that day, such as 2026-03-31")
     effort = made.add_argument_group("effort")
-    effort.add_argument("--gap", type=float, default=None, metavar="PERCENT",
-                        help="be content with a plan proven to be so near the best (0)")  # fmt: skip
+    effort.add_argument(
+        "--gap",
+        type=float,
+        default=None,
+        metavar="PERCENT",
+        help="be content with a plan proven to be so near the best (0)",
+    )
     effort.add_argument(
         "--seconds", type=int, default=60, metavar="N", help="longest search for the choice (60)"
     )
@@ -55,8 +69,9 @@ def add_commands(build_command: Add) -> None:
         "--quick", action="store_true", help="leave out what other plans offer, and the spreads"
     )
     later = made.add_argument_group("looking again")
-    later.add_argument("--revisit", action="store_true",
-                       help="what has changed since the saved plan, and whether to switch")  # fmt: skip
+    later.add_argument(
+        "--revisit", action="store_true", help="what has changed since the saved plan, and whether to switch"
+    )
     later.add_argument("--switch", action="store_true", help="with --revisit: save today's plan instead")
     later.add_argument("--afresh", action="store_true", help="as if nothing were begun: leave log.csv out")
     later.add_argument("--no-save", action="store_true", help="do not save the plan in the build's folder")
@@ -73,11 +88,6 @@ def add_commands(build_command: Add) -> None:
 def _plan(options: argparse.Namespace) -> int:
     if options.revisit:
         return _revisit(options)
-    from routecost.api.plan_bill import plan
-    from routecost.api.revisit import save
-    from routecost.builds.build import load_build
-    from routecost.planning.choosing.plan_request import PlanRequest
-    from routecost.planning.progress.saved_plan import saved_or_none
 
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
@@ -100,12 +110,7 @@ def _plan(options: argparse.Namespace) -> int:
     if found.totals is not None and not options.no_save:
         written.append(save(found))
     if options.json:
-        from routecost.reports.json.plan_json import plan_json
-
-        return tell_json({**plan_json(found), "files": [str(path) for path in written]})
-    from routecost.reports.text.plan_text import print_plan
-    from routecost.reports.text.terminal import console
-
+        return print_json({**plan_json(found), "files": [str(path) for path in written]})
     print_plan(found, console(), _names(found), days=max(0, options.days))
     for path in written:
         print(f"wrote {path}")
@@ -115,8 +120,6 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _revisit(options: argparse.Namespace) -> int:
-    from routecost.api.revisit import revisit, save
-    from routecost.builds.build import load_build
 
     _check_files(options)
     with progress("looking again") as tick:
@@ -133,17 +136,12 @@ def _revisit(options: argparse.Namespace) -> int:
     written = _write_files(options, found.now)
     if options.switch and found.now.totals is not None:
         written.append(save(found.now))
-    return _tell_revisit(options, found, written)
+    return _report_revisit(options, found, written)
 
 
-def _tell_revisit(options: argparse.Namespace, found: Revisit, written: Sequence[Path]) -> int:
+def _report_revisit(options: argparse.Namespace, found: Revisit, written: Sequence[Path]) -> int:
     if options.json:
-        from routecost.reports.json.revisit_json import revisit_json
-
-        return tell_json({**revisit_json(found), "files": [str(path) for path in written]})
-    from routecost.reports.text.revisit_text import print_revisit
-    from routecost.reports.text.terminal import console
-
+        return print_json({**revisit_json(found), "files": [str(path) for path in written]})
     print_revisit(found, console(), _names(found.now), days=max(0, options.days))
     for path in written:
         print(f"wrote {path}")
@@ -217,10 +215,6 @@ def _check_files(options: argparse.Namespace) -> None:
 
 
 def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
-    from routecost.core.files import write_for_user
-    from routecost.reports.files.buy_list_csv import buy_list_csv
-    from routecost.reports.files.icalendar import timetable_ical
-    from routecost.reports.files.timetable_csv import timetable_csv
 
     written: list[Path] = []
     if found.totals is None or found.timetable is None:
@@ -237,7 +231,8 @@ def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
             write_for_user(Path(file), text)
             written.append(Path(file))
     if options.workbook is not None:
-        from routecost.reports.workbook.plan_book import write_plan_workbook
-
         written.append(write_plan_workbook(found, Path(options.workbook)))
     return written
+
+
+COMMANDS = {"plan": Command(_plan_options, _plan)}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import datetime as dt
 import json
 from pathlib import Path
@@ -15,7 +14,7 @@ from routecost.builds.build import inspect_build
 from routecost.builds.price_entry import add_price, add_price_texts
 from routecost.builds.stale_prices import stale_offers, stale_summary
 from routecost.builds.starter import PRICES as STARTER
-from routecost.commands.price_commands import add_commands
+from routecost.cli import main
 from routecost.core.errors import Fault, InputError
 from routecost.shop.price_log import PriceRow
 from routecost.shop.table_reader import read_table
@@ -266,23 +265,6 @@ def test_an_age_that_is_none(build: Path, text: str) -> None:
     assert [f.where for f in faults] == ["key stale_days"]
 
 
-def run(*words: str) -> int:
-    """The commands by themselves, below a parser such as the command line's."""
-    parser = argparse.ArgumentParser()
-    commands = parser.add_subparsers()
-
-    def build_command(name, run, about):
-        made = commands.add_parser(name, help=about)
-        made.add_argument("--json", action="store_true")
-        made.add_argument("build")
-        made.set_defaults(run=run)
-        return made
-
-    add_commands(build_command)
-    options = parser.parse_args(words)
-    return int(options.run(options))
-
-
 def test_the_command_adds_the_row_as_typed(build: Path, capsys) -> None:
     words = (
         "price",
@@ -295,11 +277,11 @@ def test_the_command_adds_the_row_as_typed(build: Path, capsys) -> None:
         "--supplier",
         "corner shop",
     )
-    assert run(*words, "--low", "20", "--high", "30", "--currency", "usd", "--source", "price tag") == 0
+    assert main([*words, "--low", "20", "--high", "30", "--currency", "usd", "--source", "price tag"]) == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "prices.csv, row 3" in told
     assert "example prices that ship" in told
-    assert run(*words, "--json", "--expires", "2026-05-01", "--as-of", "2026-04-02") == 0
+    assert main([*words, "--json", "--expires", "2026-05-01", "--as-of", "2026-04-02"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert (found["row"], found["price"], found["currency"], found["expires"]) == (
         4,
@@ -313,4 +295,4 @@ def test_the_command_adds_the_row_as_typed(build: Path, capsys) -> None:
     # 2 lb are 907.18474 g (NIST SP 811)
     assert made.tariff(dt.date(2026, 4, 2)).unit_price("pla-grey") == pytest.approx(24.9 / 907.18474)
     with pytest.raises(InputError, match="row 4"):
-        run(*words, "--as-of", "2026-04-02")
+        main([*words, "--as-of", "2026-04-02"])
