@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routecost.routes.casting.shell_filling import Filling, filling_operations
 from routecost.routes.casting.shells import Shells
-from routecost.routes.fdm import finishes_of_print, is_primed, owned_reason
+from routecost.routes.printing.print_checks import finishes_of_print, is_primed, owned_reason
 from routecost.routes.printing.print_poses import cosine
 from routecost.routes.printing.print_runs import strength_share_at
 from routecost.routes.printing.print_steps import repeated

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from routecost.mesh.measuring.shape import Shape
-from routecost.routes.fdm import owned_reason
+from routecost.routes.printing.print_checks import owned_reason
 from routecost.routes.printing.print_poses import unbeaten
 from routecost.routes.printing.print_ways import Way, solid, ways_to_print
 from routecost.routes.process.operation import Operation, Reason, Usage, Verdict, own_time

@@ -7,12 +7,8 @@ visible light from 380 to 780 nm, 550 nm where the eye sees best (CIE).
 from __future__ import annotations
 
 from math import exp, inf, log, pi, sqrt
-from typing import TYPE_CHECKING
 
 from routecost.routes.physics.domain import above_zero, not_negative
-
-if TYPE_CHECKING:
-    from routecost.routes.process.part import Clarity
 
 INDEX = 1.5
 """Refractive index of acrylic, epoxy and polyurethane within 0.05 (textbook tables, from memory)."""
@@ -25,7 +21,7 @@ RQ_OVER_RA_WAVY = pi / (2.0 * sqrt(2.0))
 DIFFUSING_HAZE_PERCENT = 30.0
 """ASTM D1003: a material with more haze counts as diffusing (from memory)."""
 
-HAZE_LIMIT_PERCENT: dict[Clarity, float] = {
+HAZE_LIMIT_PERCENT: dict[str, float] = {
     "any": 100.0,
     "translucent": 100.0,  # light passes, scattered or not
     "clear": 10.0,  # print is read through it at a hand's distance; common practice, no source
