@@ -197,3 +197,15 @@ def read_quantity(text: str, to: str, density_g_ml: float | None = None) -> floa
     if not unit:
         raise UnitError(f"{text.strip()!r} has no unit", f"write it as {text.strip()} {to}")
     return convert(value, unit, to, density_g_ml)
+
+
+def short_unit(unit: str) -> str:
+    """A declared unit as formulas write it.
+
+    >>> short_unit("minute/cm**2"), short_unit("hour")
+    ('min/cm²', 'h')
+    """
+    short = {"minute": "min", "hour": "h", "micrometer": "µm", "**2": "²", "**3": "³"}
+    for long, written in short.items():
+        unit = unit.replace(long, written)
+    return unit

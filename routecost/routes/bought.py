@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Verdict, timed, used
 from routecost.routes.process.part import Part
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
@@ -20,10 +20,9 @@ class Bought:
         if not part.buy:
             return
         s = shop.the(OrderingStandards)
-        find = own_time(s.buy_line_min, f"{s.buy_line_min:g} min for the line", s.ref("buy_line_min"))
         order = Operation(
             "find, order and put away",
-            (find, Usage(part.buy, float(part.copies), f"one for each of {part.copies} copies")),
+            (timed(s.rate("buy_line_min", "for the line")), used(part.buy, (part.copies, "copies"))),
             waiting_min=s.bought_lead_days * 24 * 60,
             waiting_facts=s.ref("bought_lead_days"),
             note=f"{s.bought_lead_days:g} days until it is delivered",

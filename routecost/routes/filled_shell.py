@@ -12,10 +12,10 @@ from routecost.routes.printing.print_poses import cosine
 from routecost.routes.printing.print_runs import strength_share_at
 from routecost.routes.printing.print_steps import repeated
 from routecost.routes.printing.print_ways import Way, ways_to_print
-from routecost.routes.process.operation import Level, Operation, ProcessPlan, Reason, Usage, Verdict, own_time
+from routecost.routes.process.operation import Level, Operation, ProcessPlan, Reason, Verdict, timed, used
 from routecost.routes.process.part import Part
 from routecost.routes.steps.joining import bond_operations, seal_operation, sealing_coats, seam_reason, trials
-from routecost.routes.steps.running import batch_usages, protection
+from routecost.routes.steps.running import batch_usages, blades, protection
 from routecost.routes.steps.surface_finish import FinishPlan
 from routecost.routes.steps.verdicts import (
     haze_reason,
@@ -26,6 +26,7 @@ from routecost.routes.steps.verdicts import (
     opaque_reason,
     tolerance_reason,
 )
+from routecost.shop.facts import Factor
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JoiningStandards, MoldingStandards, PrintingStandards
@@ -232,29 +233,18 @@ def _tight_seams(shop: Shop, copies: int, way: Way) -> tuple[Operation, ...]:
 
 
 def _check(shop: Shop, s: CastingStandards, copies: int, entries: int) -> Operation:
-    check_min, port_min = copies * s.shell_check_min, copies * entries * s.port_min
-    usages = [
-        own_time(
-            check_min,
-            f"{copies} x {s.shell_check_min:g} min: close pin holes, fill with water, look, dry",
-            s.ref("shell_check_min"),
-        ),
-        Usage("wipe", 2.0 * copies, f"two for each of {copies} shells"),
-        *protection(shop, check_min + port_min),
-    ]
-    if port_min > 0.0:
-        why = f"{copies} x {entries} ports and vents x {s.port_min:g} min to cut, and to close in the end"
-        usages.append(own_time(port_min, why, s.ref("port_min")))
-        p = shop.the(PrintingStandards)
-        why = f"{port_min:.0f} min at {p.blade_life_min:g} min a blade"
-        usages.append(Usage("blade", port_min / p.blade_life_min, why, p.ref("blade_life_min")))
+    shells, ports = (copies, "shells"), (copies * entries, "ports and vents")
+    check = timed(shells, s.rate("shell_check_min", "to close pin holes, fill with water, look and dry"))
+    cut = timed(ports, s.rate("port_min", "to cut, and to close in the end"))
+    usages = [check, used("wipe", (2, "wipes"), shells), *protection(shop, check, cut)]
+    if entries:
+        usages += [cut, blades(shop, cut)]
     coats = sealing_coats(shop)
     if coats:
-        why = f"{copies} x {s.shell_seal_g:g} g on seams and pin holes"
         usages += [
-            Usage(coats[0].id, copies * s.shell_seal_g, why, s.ref("shell_seal_g")),
+            used(coats[0].id, shells, s.rate("shell_seal_g", "on seams and pin holes")),
             *batch_usages(shop, 1),
-            Usage("brush", 1, "one"),
+            used("brush", (1, "brush")),
         ]
     return Operation(
         "seal the shells, test for leaks" + (", cut ports and vents" if entries else ""),
@@ -268,15 +258,14 @@ def _check(shop: Shop, s: CastingStandards, copies: int, entries: int) -> Operat
 def _boards(s: CastingStandards, copies: int, filling: Filling) -> tuple[Operation, ...]:
     if filling.boards_cm2 <= 0.0:
         return ()
-    minutes, area = copies * s.back_panel_min, copies * filling.boards_cm2
-    round_cm = copies * 4.0 * filling.boards_cm2**0.5
+    shells, round_cm = (copies, "shells"), 4.0 * filling.boards_cm2**0.5
     return (
         Operation(
             "back the flat panels with boards",
             (
-                own_time(minutes, f"{copies} x {s.back_panel_min:g} min", s.ref("back_panel_min")),
-                Usage("mold-board", area, f"{area:.0f} cm² on both sides of {copies} shells"),
-                Usage("tape", round_cm, f"{round_cm:.0f} cm round the boards"),
+                timed(shells, s.rate("back_panel_min")),
+                used("mold-board", shells, (filling.boards_cm2, "cm² on both sides")),
+                used("tape", shells, (round_cm, "cm round the boards")),
             ),
         ),
     )
@@ -286,14 +275,11 @@ def _open_face(s: CastingStandards, copies: int, open_mm2: float) -> tuple[Opera
     """A free face creeps up at the rim: it is cut and dressed like a sprue."""
     if open_mm2 <= 0.0:
         return ()
-    minutes = copies * s.sprue_min
+    shells, ten_a_blade = (copies, "shells"), Factor(10.0, "10 rims a blade", divides=True)
     return (
         Operation(
             "cut the rim and dress the open face",
-            (
-                own_time(minutes, f"{copies} x {s.sprue_min:g} min", s.ref("sprue_min")),
-                Usage("blade", copies / 10.0, "one for ten copies"),
-            ),
+            (timed(shells, s.rate("sprue_min")), used("blade", shells, ten_a_blade)),
             cautions=("blade", "dust"),
         ),
     )

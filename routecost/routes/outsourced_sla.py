@@ -12,12 +12,17 @@ from dataclasses import dataclass, replace
 from routecost.mesh.measuring.measures import Pose, Solid
 from routecost.mesh.measuring.shape import Shape
 from routecost.routes.physics.optics import surface_haze_percent, total_haze_percent
-from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Usage, Verdict, own_time
+from routecost.routes.process.operation import Operation, ProcessPlan, Reason, Verdict, timed, used
 from routecost.routes.process.part import Part, Quote
 from routecost.routes.steps.finish_steps import support_marks
 from routecost.routes.steps.joining import Joint, bond_operations, bond_reason, seam_reason, trials
-from routecost.routes.steps.running import protection
-from routecost.routes.steps.sla_order import Printed, billed, law_operation, order_operation
+from routecost.routes.steps.sla_order import (
+    Printed,
+    billed,
+    inspect_operation,
+    law_operation,
+    order_operation,
+)
 from routecost.routes.steps.surface_finish import FinishPlan, finish_options, reach_reason, target_rq_um
 from routecost.routes.steps.verdicts import (
     ROUGH_HAZE_PERCENT,
@@ -95,7 +100,9 @@ class OutsourcedSla:
                 alternative=offer.label + (f", at home: {at_home}" if at_home else ""),
                 operations=(
                     *offer.operations,
-                    _inspect(part, shop, solid),
+                    inspect_operation(
+                        shop, part.copies, solid.area_mm2, yellows=part.demands.clarity != "any"
+                    ),
                     *bond_operations(shop, part.copies, standing.joint),
                     *support_marks(shop, part.copies, marks),
                     *finish.operations,
@@ -199,10 +206,8 @@ def _by_quote(part: Part, shape: Shape, shop: Shop, quote: Quote) -> _Offer:
     order = Operation(
         f"printed by {quote.supplier}, {quote.finish}, as quoted",
         (
-            Usage(quote.resource, part.copies, f"{part.copies} at the price quoted for {quote.copies}"),
-            own_time(
-                s.prepare_part_min, f"{s.prepare_part_min:g} min to order it", s.ref("prepare_part_min")
-            ),
+            used(quote.resource, (part.copies, f"at the price quoted for {quote.copies}")),
+            timed(s.rate("prepare_part_min", "to order it")),
         ),
         waiting_min=days * 24 * 60,
         note=f"written price of {quote.supplier}; {days:g} days until it is delivered",
@@ -250,28 +255,6 @@ def _finished(part: Part, shape: Shape, shop: Shop, offer: _Offer) -> tuple[Fini
         rough = f"needs Rq {target:.2g} µm; {offer.label} leaves about {offer.rq_um:.2g} µm"
         reasons = (*reasons, Reason("ruled out", rough))
     return (FinishPlan("as it comes", (), offer.rq_um, reasons),)
-
-
-def _inspect(part: Part, shop: Shop, solid: Solid) -> Operation:
-    """Every copy is looked at and washed; what light passes is warned of yellowing."""
-    s = shop.the(OrderingStandards)
-    n, cm2 = part.copies, part.copies * solid.area_mm2 / 100.0
-    minutes = n * s.inspect_copy_min
-    return Operation(
-        "unpack, wash and inspect",
-        (
-            own_time(minutes, f"{n} x {s.inspect_copy_min:g} min", s.ref("inspect_copy_min")),
-            Usage(
-                "isopropanol",
-                cm2 * s.wash_g_per_cm2,
-                f"{cm2:.0f} cm² x {s.wash_g_per_cm2:g} g/cm²",
-                s.ref("wash_g_per_cm2"),
-            ),
-            Usage("wipe", float(n), f"one for each of {n}"),
-            *protection(shop, minutes),
-        ),
-        cautions=("sensitiser", *(("yellowing",) if part.demands.clarity != "any" else ())),
-    )
 
 
 def _design_reasons(shape: Shape, service: SlaService) -> tuple[Reason, ...]:

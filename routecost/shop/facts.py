@@ -10,11 +10,11 @@ import datetime as dt
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, TypeVar
 
 from routecost.core.errors import Fault
-from routecost.core.units import UnitError, convert
+from routecost.core.units import UnitError, convert, short_unit
 from routecost.shop.schema import Column, column, columns_of
 from routecost.shop.table_reader import Placed, read_cell
 
@@ -36,6 +36,16 @@ class FactRow:
     source: str = column("where the number comes from, or 'common practice, no source'")
 
 
+@dataclass(frozen=True)
+class Factor:
+    """A factor of a quantity: the number, how a formula shows it, and the facts it is proportional to."""
+
+    number: float
+    text: str
+    facts: tuple[str, ...] = ()
+    divides: bool = False
+
+
 @dataclass(frozen=True, kw_only=True)
 class Thing:
     """Base of the classes whose properties are facts."""
@@ -43,16 +53,30 @@ class Thing:
     id: str
 
     def ref(self, *properties: str) -> tuple[str, ...]:
-        """Names of facts, for a draw to say what it rests on."""
+        """Names of facts, for a usage to say what it rests on."""
         cls: Any = type(self)
         return _refs(cls, self.id, properties)
 
+    def rate(self, prop: str, words: str = "") -> Factor:
+        """A property as a factor; it divides where quantities move inversely with it (`Column.power`)."""
+        cls: Any = type(self)
+        return _rate(cls, self.id, prop, getattr(self, prop), words)
 
-@cache  # every draw of every plan names its facts
+
+@cache  # every usage of every plan names its facts
 def _refs(cls: Any, thing: str, properties: tuple[str, ...]) -> tuple[str, ...]:
     unknown = set(properties) - {c.name for c in columns_of(cls)}
     assert not unknown, f"{cls.__name__} has no {unknown}"
     return tuple(f"{thing}.{p}" for p in properties)
+
+
+@lru_cache(maxsize=4096)  # for the same reason; values vary while a threshold is sought
+def _rate(cls: Any, thing: str, prop: str, value: float, words: str) -> Factor:
+    (c,) = (c for c in columns_of(cls) if c.name == prop)
+    is_share = (c.unit, c.low, c.high) == ("", 0, 1)
+    number = f"{100.0 * value:.3g} %" if is_share else f"{value:g}"
+    text = " ".join(word for word in (number, short_unit(c.unit), words) if word)
+    return Factor(value, text, (f"{thing}.{prop}",), divides=c.power < 0)
 
 
 @dataclass(frozen=True)

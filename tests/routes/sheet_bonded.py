@@ -43,7 +43,8 @@ class SheetBonded:
         # six like panels: four edges each are cut, and every edge of the box joins two of them
         cut_m = PANELS * 4 * sqrt(panels_cm2 / n / PANELS) / 100.0 * n
         bond_m = cut_m / 2.0
-        cut_min, bond_min = SET_UP_MIN + cut_m * CUT_MIN_PER_M, bond_m * BOND_MIN_PER_M
+        cut_min = SET_UP_MIN + cut_m * CUT_MIN_PER_M
+        bonding = own_time(bond_m * BOND_MIN_PER_M, f"{bond_m:.2f} m x {BOND_MIN_PER_M:g} min")
         cut = Operation(
             "cut the panels",
             (
@@ -58,10 +59,10 @@ class SheetBonded:
         bond = Operation(
             "bond the panels",
             (
-                own_time(bond_min, f"{bond_m:.2f} m x {BOND_MIN_PER_M:g} min"),
+                bonding,
                 Usage("solvent-cement", bond_m * CEMENT_G_PER_M, f"{bond_m:.2f} m x {CEMENT_G_PER_M:g} g"),
                 Usage("tape", bond_m * 100.0, f"{bond_m:.2f} m of edges"),
-                *protection(shop, bond_min, vapour=True),
+                *protection(shop, bonding, vapour=True),
             ),
             waiting_min=CURE_H * 60.0,
             cautions=("solvent",),

@@ -9,18 +9,22 @@ from routecost.mesh.measuring.shape import Shape
 from routecost.routes.printing.print_checks import owned_reason
 from routecost.routes.printing.print_poses import unbeaten
 from routecost.routes.printing.print_ways import Way, solid, ways_to_print
-from routecost.routes.process.operation import Operation, Reason, Usage, Verdict, own_time
+from routecost.routes.process.operation import Operation, Reason, Verdict
 from routecost.routes.process.part import Demands
 from routecost.routes.steps.finish_steps import Surface, coat_operation, support_marks
 from routecost.routes.steps.joining import bond_operations
-from routecost.routes.steps.running import protection
-from routecost.routes.steps.sla_order import Printed, billed, law_operation, order_operation
+from routecost.routes.steps.sla_order import (
+    Printed,
+    billed,
+    inspect_operation,
+    law_operation,
+    order_operation,
+)
 from routecost.routes.steps.surface_finish import FinishPlan, finish_options, reach_reason
 from routecost.routes.steps.verdicts import kept
 from routecost.shop.materials import Coating, Filament
 from routecost.shop.services import SlaFinish, SlaService
 from routecost.shop.shop import Shop
-from routecost.shop.standards import OrderingStandards
 
 _SEALS = ("clear", "uv")
 """Coats, two-part and closed, that keep a master's resin from the silicone; filler primer is open."""
@@ -119,7 +123,7 @@ def _bought(
             operations=(
                 order_operation(shop, service, mass_g, bill.ordered),
                 law_operation(shop, service, finish, printed, bill),
-                _inspect(printed.area_mm2, shop),
+                inspect_operation(shop, 1, printed.area_mm2, "master"),
                 *marks,
             ),
             area_mm2=printed.area_mm2,
@@ -131,25 +135,6 @@ def _bought(
 
 def _left_to_do(finish: SlaFinish, target_um: float | None) -> float:
     return 0.0 if target_um is None else max(finish.rq_um, target_um)
-
-
-def _inspect(area_mm2: float, shop: Shop) -> Operation:
-    s, cm2 = shop.the(OrderingStandards), area_mm2 / 100.0
-    return Operation(
-        "unpack, wash and inspect the master",
-        (
-            own_time(s.inspect_copy_min, f"{s.inspect_copy_min:g} min", s.ref("inspect_copy_min")),
-            Usage(
-                "isopropanol",
-                cm2 * s.wash_g_per_cm2,
-                f"{cm2:.0f} cm² x {s.wash_g_per_cm2:g} g/cm²",
-                s.ref("wash_g_per_cm2"),
-            ),
-            Usage("wipe", 1.0, "one"),
-            *protection(shop, s.inspect_copy_min),
-        ),
-        cautions=("sensitiser",),
-    )
 
 
 def finished(

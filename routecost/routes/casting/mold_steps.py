@@ -2,52 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from routecost.routes.process.operation import OWN_HOUR, Operation, Usage, own_time
+from routecost.routes.casting.molds import Mold
+from routecost.routes.process.operation import Operation, Usage, timed, used
 from routecost.routes.steps.running import protection
 from routecost.shop.shop import Shop
 from routecost.shop.standards import MoldingStandards
 
 
-def for_molds(molds: int) -> str:
-    """Ends a formula in words."""
-    return f" x {molds} molds" if molds > 1 else ""
-
-
-def hands_on_min(usages: Iterable[Usage]) -> float:
-    return 60.0 * sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)
-
-
 def release_operation(faces_cm2: float, molds: int, shop: Shop, s: MoldingStandards, name: str) -> Operation:
     """Release agent on the master, and on cured silicone that more silicone will meet."""
-    minutes, each = molds * s.release_min, for_molds(molds)
+    each = (molds, "molds")
+    work = timed(each, s.rate("release_min"))
+    agent = used("release-agent", each, (faces_cm2, "cm²"), s.rate("release_g_per_cm2"))
     return Operation(
         f"release agent before {name}",
-        (
-            own_time(minutes, f"{s.release_min:g} min{each}", s.ref("release_min")),
-            Usage(
-                "release-agent",
-                molds * faces_cm2 * s.release_g_per_cm2,
-                f"{faces_cm2:.0f} cm² x {s.release_g_per_cm2:g} g/cm²{each}",
-                s.ref("release_g_per_cm2"),
-            ),
-            *protection(shop, minutes, vapour=True),
-        ),
+        (work, agent, *protection(shop, work, vapour=True)),
         cautions=("solvent",),
     )
 
 
 def open_operation(molds: int, shop: Shop, s: MoldingStandards) -> Operation:
     """The master comes out whole, to be molded again."""
-    minutes, each = molds * s.demold_master_min, for_molds(molds)
+    each = (molds, "molds")
+    work = timed(each, s.rate("demold_master_min"))
     return Operation(
         "open the mold, free and clean the master, trim the mold",
-        (
-            own_time(minutes, f"{s.demold_master_min:g} min{each}", s.ref("demold_master_min")),
-            Usage("blade", float(molds), f"a fresh one, a dull one tears{each}"),
-            Usage("wipe", float(molds), f"one{each}"),
-            *protection(shop, minutes),
-        ),
+        (work, used("blade", each), used("wipe", each), *protection(shop, work)),
         cautions=("blade",),
+        note="with a fresh blade: a dull one tears",
     )
+
+
+def openings_work(mold: Mold, molds: int, s: MoldingStandards) -> Usage:
+    """Placing sprue and vents."""
+    return timed((molds, "molds"), (mold.openings, "sprue and vents"), s.rate("vent_min"))
+
+
+def parting_work(mold: Mold, molds: int, s: MoldingStandards, of: str) -> Usage:
+    """Clay along where the mold, or its jacket, will open."""
+    return timed((molds, "molds"), (mold.parting_cm, f"cm of {of}"), s.rate("parting_min_per_cm"))

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from routecost.routes.casting.mold_steps import hands_on_min
 from routecost.routes.casting.molds import OPEN, Mold
 from routecost.routes.casting.pull_planning import Casting
 from routecost.routes.physics.attempts import attempts_to_be_sure
-from routecost.routes.process.operation import Operation, Usage, own_time
-from routecost.routes.steps.running import batch_usages, protection, vessel_usages
+from routecost.routes.process.operation import Operation, Usage, counted, timed, used
+from routecost.routes.steps.joining import strip_of_paper
+from routecost.routes.steps.running import batch_usages, blades, cycle_usages, protection
+from routecost.shop.facts import Factor
 from routecost.shop.materials import Abrasive, CastingResin
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards, PrintingStandards
+from routecost.shop.standards import CastingStandards
 
 _CYCLE = "pull"
 """Each mold is released, filled and emptied before it is filled again: what its steps are repeated as."""
@@ -45,25 +46,20 @@ def _yield_ref(c: Casting, s: CastingStandards) -> tuple[str, ...]:
     return s.ref("yield_clear" if c.clear else "yield_opaque")
 
 
-def _pulls_words(c: Casting) -> str:
-    return f"{c.pulls:.3g} pulls for {c.good} good at {c.yield_share:.0%}"
+def _pulls(c: Casting, s: CastingStandards) -> Factor:
+    return Factor(c.pulls, f"{c.pulls:.3g} pulls for {c.good} good at {c.yield_share:.0%}", _yield_ref(c, s))
 
 
 def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
-    n, rests = _pulls_words(c), _yield_ref(c, s)
-    minutes, cm2 = c.pulls * s.prepare_pull_min, mold.part_mm2 / 100.0
+    pulls = _pulls(c, s)
+    work = timed(pulls, s.rate("prepare_pull_min"))
     usages = [
-        own_time(minutes, f"{n} x {s.prepare_pull_min:g} min", (*s.ref("prepare_pull_min"), *rests)),
-        Usage(
-            "release-agent",
-            c.pulls * cm2 * s.release_g_per_cm2,
-            f"{n} x {cm2:.0f} cm² x {s.release_g_per_cm2:g} g/cm²",
-            (*s.ref("release_g_per_cm2"), *rests),
-        ),
-        *protection(shop, minutes, vapour=True),
+        work,
+        used("release-agent", pulls, (mold.part_mm2 / 100.0, "cm²"), s.rate("release_g_per_cm2")),
+        *protection(shop, work, vapour=True),
     ]
     if mold.kind != OPEN:
-        usages.append(Usage("tape", c.pulls * 2.0 * mold.girth_cm, f"{n} x twice round the mold", rests))
+        usages.append(used("tape", pulls, (2, "times round"), (mold.girth_cm, "cm of mold")))
     name = "clean and release the mold" if mold.kind == OPEN else "clean, release, close and strap the mold"
     return Operation(name, tuple(usages), runs=c.turns, cautions=("solvent",), cycle=_CYCLE)
 
@@ -71,83 +67,43 @@ def _prepare(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operati
 def _pour(
     c: Casting, mold: Mold, resin: CastingResin, shop: Shop, s: CastingStandards, pigment: bool, faced: bool
 ) -> Operation:
-    rests, n = _yield_ref(c, s), _pulls_words(c)
-    rounds = c.rounds.total()
-    resin_g, density = c.pulls * c.pull_g, resin.ref("density_g_cm3")
-    mixed_g = resin_g * (1.0 + s.mix_loss_share)
-    b = f"{c.batches:.3g} batches"
+    pulls, rests = _pulls(c, s), _yield_ref(c, s)
+    batches = Factor(c.batches, f"{c.batches:.3g} batches", rests)
+    fillings = Factor(c.pulls * c.layers, f"{c.pulls * c.layers:.3g} fillings", rests)
     usages = [
         *_resin(c, mold, resin, s),
-        own_time(
-            c.batches * s.mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", (*s.ref("mix_min"), *rests)
-        ),
-        own_time(
-            c.batches * s.pour_min,
-            f"{b} x {s.pour_min:g} min to pour and chase bubbles",
-            (*s.ref("pour_min"), *rests),
-        ),
-        own_time(
-            c.pulls * c.layers * s.next_mold_min,
-            f"{c.pulls * c.layers:.3g} fillings x {s.next_mold_min:g} min from mold to mold",
-            (*s.ref("next_mold_min"), *rests),
-        ),
-        own_time(
-            c.sessions * s.clean_up_min,
-            f"{c.sessions:.3g} sessions x {s.clean_up_min:g} min to clean up",
-            (*s.ref("clean_up_min"), *rests),
-        ),
+        timed(batches, s.rate("mix_min", "to weigh and mix")),
+        timed(batches, s.rate("pour_min", "to pour and chase bubbles")),
+        timed(fillings, s.rate("next_mold_min", "from mold to mold")),
+        timed((c.sessions, "sessions"), s.rate("clean_up_min", "to clean up"), facts=rests),
         *batch_usages(shop, c.batches),
     ]
     if pigment:
-        usages.append(
-            Usage(
-                "pigment",
-                mixed_g * s.pigment_share,
-                f"{s.pigment_share:.1%} of {mixed_g:.0f} g of resin",
-                (*density, *s.ref("pigment_share"), *rests),
-            )
-        )
+        mixed_g = c.pulls * c.pull_g * (1.0 + s.mix_loss_share)
+        mixed = Factor(mixed_g, f"{mixed_g:.0f} g of resin", (*resin.ref("density_g_cm3"), *rests))
+        usages.append(used("pigment", mixed, s.rate("pigment_share")))
     if mold.kind == OPEN:
-        usages += _free_face(c, mold, s, faced)
+        usages += _free_face(pulls, mold, s, faced)
     if chamber := c.mix.chamber:
-        usages += [
-            own_time(
-                c.batches * s.degas_min,
-                f"{b} x {s.degas_min:g} min under vacuum",
-                (*s.ref("degas_min"), *rests),
-            ),
-            own_time(
-                c.batches * chamber.cycle_min,
-                f"{b} x {chamber.cycle_min:g} min to close and vent {chamber.id}",
-                (*chamber.ref("cycle_min"), *rests),
-            ),
-            *vessel_usages(chamber, c.batches, "one for each batch"),
-        ]
+        usages.append(timed(batches, s.rate("degas_min", "under vacuum")))
+        usages += cycle_usages(chamber, c.batches, "batches", rests)
     if c.pot:
-        pot = c.pot.vessel
-        usages += [
-            own_time(
-                c.loads * pot.cycle_min,
-                f"{c.loads:.3g} pot loads of up to {c.pot.per_load} molds x {pot.cycle_min:g} min",
-                (*pot.ref("cycle_min"), *rests),
-            ),
-            *vessel_usages(pot, c.loads, "one for each load"),
-        ]
+        usages += cycle_usages(c.pot.vessel, c.loads, f"loads of up to {c.pot.per_load} molds", rests)
     sure = attempts_to_be_sure(c.good, c.yield_share)
     return Operation(
         "mix"
         + (", degas" if c.mix.chamber else "")
         + " and pour resin"
         + (", cure under pressure" if c.pot else ""),
-        (*usages, *protection(shop, hands_on_min(usages), vapour=True)),
+        (*usages, *protection(shop, *usages, vapour=True)),
         machine=c.pot.vessel.id if c.pot else "mold",
         machine_min=c.in_turn * c.cure_h * 60.0,
         waiting_min=max(0.0, resin.cure_h - resin.demold_h) * 60.0,
         runs=c.layers * c.turns,
         cautions=_cautions(c, resin),
-        note=f"{n}, {c.at_once} side by side in {rounds:.3g} rounds, {c.molds} mold{'s' * (c.molds > 1)} in all; "
-        f"{c.layers} pour{'s' * (c.layers > 1)} a pull; demold after {resin.demold_h:g} h, full strength after "
-        f"{resin.cure_h:g} h; have resin for {sure} pulls to be 90 % sure",
+        note=f"{pulls.text}, {c.at_once} side by side in {c.rounds.total():.3g} rounds, "
+        f"{counted(c.molds, 'mold')} in all; {counted(c.layers, 'pour')} a pull; demold after {resin.demold_h:g} h, "
+        f"full strength after {resin.cure_h:g} h; have resin for {sure} pulls to be 90 % sure",
         cycle=_CYCLE,
         runs_in_cycle=c.layers,
         unbroken=True,
@@ -162,62 +118,38 @@ def _cautions(c: Casting, resin: CastingResin) -> tuple[str, ...]:
 
 def _resin(c: Casting, mold: Mold, resin: CastingResin, s: CastingStandards) -> tuple[Usage, ...]:
     """One draw for each reason resin is used."""
-    n, rests = _pulls_words(c), (*resin.ref("density_g_cm3"), *_yield_ref(c, s))
-    pulled_g = c.pulls * c.pull_g
-    what, share = ("pressed out under the plate", "overfill_share") if mold.kind == OPEN else (
-        "in vents and flash", "sprue_share")  # fmt: skip
+    pulls, density = _pulls(c, s), resin.ref("density_g_cm3")
+    part = Factor(c.part_g, f"{c.part_g:.1f} g", density)
+    sprue = Factor(c.sprue_g, f"{c.sprue_g:.1f} g in sprue and funnel", (*density, *s.ref("sprue_cm3")))
+    pulled = Factor(c.pulls * c.pull_g, f"{c.pulls * c.pull_g:.0f} g", (*density, *pulls.facts))
+    batches = Factor(c.batches, f"{c.batches:.3g} batches", pulls.facts)
+    if mold.kind == OPEN:
+        more = s.rate("overfill_share", "pressed out under the plate")
+    else:
+        more = s.rate("sprue_share", "in vents and flash")
     laid = (
-        (c.pulls * c.part_g, f"{n} x {c.part_g:.1f} g", rests),
-        (c.pulls * c.part_g * c.more_share, f"{c.more_share:.0%} of it {what}", (*rests, *s.ref(share))),
-        (
-            c.pulls * c.sprue_g,
-            f"{n} x {s.sprue_cm3:g} cm³ in sprue and funnel",
-            (*rests, *s.ref("sprue_cm3")),
-        ),
-        (
-            pulled_g * s.mix_loss_share,
-            f"{s.mix_loss_share:.0%} of {pulled_g:.0f} g stays behind",
-            (*rests, *s.ref("mix_loss_share")),
-        ),
-        (
-            c.batches * s.cup_loss_g,
-            f"{c.batches:.3g} batches x {s.cup_loss_g:g} g in the cup",
-            (*s.ref("cup_loss_g"), *_yield_ref(c, s)),
-        ),
+        used(resin.id, pulls, part),
+        used(resin.id, pulls, part, more),
+        used(resin.id, pulls, sprue),
+        used(resin.id, pulled, s.rate("mix_loss_share", "stays behind")),
+        used(resin.id, batches, s.rate("cup_loss_g", "in the cup")),
     )
-    return tuple(Usage(resin.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0)
+    return tuple(usage for usage in laid if usage.quantity > 0.0)
 
 
-def _free_face(c: Casting, mold: Mold, s: CastingStandards, faced: bool) -> tuple[Usage, ...]:
+def _free_face(pulls: Factor, mold: Mold, s: CastingStandards, faced: bool) -> tuple[Usage, ...]:
     """Under film and plate the free face cures flat and shining; else it is scraped level."""
-    n, rests = _pulls_words(c), _yield_ref(c, s)
     if not faced:
-        why = f"{n} x {s.level_min:g} min to scrape the free face level"
-        return (own_time(c.pulls * s.level_min, why, (*s.ref("level_min"), *rests)),)
+        return (timed(pulls, s.rate("level_min", "to scrape the free face level")),)
     a, b = (side + 2.0 * s.film_margin_mm for side in mold.pose.footprint_mm)
-    return (
-        own_time(
-            c.pulls * s.film_min, f"{n} x {s.film_min:g} min for film and plate", (*s.ref("film_min"), *rests)
-        ),
-        Usage("polyester-film", c.pulls * a * b / 100.0, f"{n} x a sheet of {a:.0f} x {b:.0f} mm", rests),
-    )
+    film = used("polyester-film", pulls, (a, "mm"), (b, "mm"), Factor(100.0, "100 mm² a cm²", divides=True))
+    return timed(pulls, s.rate("film_min", "for film and plate")), film
 
 
 def _demold(c: Casting, shop: Shop, s: CastingStandards) -> Operation:
-    minutes = c.pulls * s.demold_min
-    return Operation(
-        "demold",
-        (
-            own_time(
-                minutes,
-                f"{_pulls_words(c)} x {s.demold_min:g} min",
-                (*s.ref("demold_min"), *_yield_ref(c, s)),
-            ),
-            *protection(shop, minutes),
-        ),
-        runs=c.turns,
-        cycle=_CYCLE,
-    )
+    work = timed(_pulls(c, s), s.rate("demold_min"))
+    usages = (work, *protection(shop, work))
+    return Operation("demold", usages, runs=c.turns, cycle=_CYCLE)
 
 
 def dressing_paper(shop: Shop) -> Abrasive | None:
@@ -229,43 +161,16 @@ def dressing_paper(shop: Shop) -> Abrasive | None:
 def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:
     """Flash along the parting line, sprue and vents; an open casting has only its rim."""
     where = "rim" if mold.kind == OPEN else "parting line"
-    flash = f"{c.good} x {mold.flash_cm:.0f} cm of {where}"
-    usages = [
-        own_time(
-            c.good * mold.flash_cm * s.trim_min_per_cm,
-            f"{flash} x {s.trim_min_per_cm:g} min/cm",
-            s.ref("trim_min_per_cm"),
-        )
-    ]
+    copies, flash = (c.good, "copies"), (mold.flash_cm, f"cm of {where}")
+    usages = [timed(copies, flash, s.rate("trim_min_per_cm"))]
     if mold.openings:
-        usages.append(
-            own_time(
-                c.good * mold.openings * s.sprue_min,
-                f"{c.good} x {mold.openings} sprue and vents x {s.sprue_min:g} min",
-                s.ref("sprue_min"),
-            )
-        )
-    minutes, p = hands_on_min(usages), shop.the(PrintingStandards)
-    usages.append(
-        Usage(
-            "blade",
-            minutes / p.blade_life_min,
-            f"{minutes:.0f} min at {p.blade_life_min:g} min a blade",
-            p.ref("blade_life_min"),
-        )
-    )
+        usages.append(timed(copies, (mold.openings, "sprue and vents"), s.rate("sprue_min")))
+    usages.append(blades(shop, *usages))
     if paper := dressing_paper(shop):
-        cm2 = c.good * mold.flash_cm * s.trim_strip_mm / 10.0
-        usages.append(
-            Usage(
-                paper.id,
-                cm2 / paper.life_cm2,
-                f"a strip of {s.trim_strip_mm:g} mm along {flash}, {paper.life_cm2:g} cm² a sheet",
-                (*s.ref("trim_strip_mm"), *paper.ref("life_cm2")),
-            )
-        )
+        length = (c.good * mold.flash_cm, f"cm of {where}")
+        usages.append(strip_of_paper(paper, length, s.rate("trim_strip_mm", "wide")))
     return Operation(
         f"trim flash, sprue and vents, dress the {where}" if mold.openings else "trim and dress the rim",
-        (*usages, *protection(shop, minutes, vapour=True)),
+        (*usages, *protection(shop, *usages, vapour=True)),
         cautions=("blade", "dust"),
     )

@@ -17,9 +17,9 @@ from routecost.routes.physics.optics import is_diffusing
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
-from routecost.routes.printing.print_steps import counted
-from routecost.routes.process.operation import OWN_HOUR, Operation, Reason, Usage, own_time
+from routecost.routes.process.operation import Operation, Reason, counted, timed, used
 from routecost.routes.steps.running import batch_usages, protection
+from routecost.shop.facts import Factor
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards
@@ -207,42 +207,23 @@ def _pour(
     note: str,
 ) -> Operation:
     s, mix = shop.the(CastingStandards), mix_for_shells(resin, shop)
-    batches = sum(mix.batches(copies, g * (1.0 + s.mix_loss_share)) for g in masses_g)
-    grams, fillings = copies * sum(masses_g), copies * len(masses_g)
-    b, density = counted(batches, "batch", "batches"), resin.ref("density_g_cm3")
+    number = sum(mix.batches(copies, g * (1.0 + s.mix_loss_share)) for g in masses_g)
+    batches = Factor(number, counted(number, "batch", "batches"))
+    grams = Factor(copies * sum(masses_g), f"{copies} x {sum(masses_g):.1f} g", resin.ref("density_g_cm3"))
     usages = [
-        Usage(resin.id, grams, f"{copies} x {sum(masses_g):.1f} g", density),
-        Usage(
-            resin.id,
-            grams * s.mix_loss_share,
-            f"{s.mix_loss_share:.0%} of {grams:.0f} g stays behind",
-            (*density, *s.ref("mix_loss_share")),
-        ),
-        Usage(
-            resin.id,
-            batches * s.cup_loss_g,
-            f"{b} x {s.cup_loss_g:g} g in the cup",
-            s.ref("cup_loss_g"),
-        ),
-        own_time(batches * s.mix_min, f"{b} x {s.mix_min:g} min to weigh and mix", s.ref("mix_min")),
-        own_time(batches * s.pour_min, f"{b} x {s.pour_min:g} min to pour, chase bubbles", s.ref("pour_min")),
-        own_time(
-            fillings * s.next_mold_min,
-            f"{counted(fillings, 'filling')} x {s.next_mold_min:g} min from shell to shell",
-            s.ref("next_mold_min"),
-        ),
-        own_time(
-            sessions * s.clean_up_min,
-            f"{counted(sessions, 'session')} x {s.clean_up_min:g} min to clean up",
-            s.ref("clean_up_min"),
-        ),
-        *batch_usages(shop, batches),
+        used(resin.id, grams),
+        used(resin.id, grams, s.rate("mix_loss_share", "stays behind")),
+        used(resin.id, batches, s.rate("cup_loss_g", "in the cup")),
+        timed(batches, s.rate("mix_min", "to weigh and mix")),
+        timed(batches, s.rate("pour_min", "to pour and chase bubbles")),
+        timed((copies * len(masses_g), "fillings"), s.rate("next_mold_min", "from shell to shell")),
+        timed((sessions, "sessions"), s.rate("clean_up_min", "to clean up")),
+        *batch_usages(shop, number),
     ]
-    hands_on = 60.0 * sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)
     hazard = "isocyanate" if resin.chemistry == "polyurethane" else "sensitiser"
     return Operation(
         f"{name}: {resin.id}",
-        (*usages, *protection(shop, hands_on, vapour=True)),
+        (*usages, *protection(shop, *usages, vapour=True)),
         waiting_min=waiting_h * 60.0,
         runs=len(masses_g),
         cautions=(hazard, "exotherm"),

@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from routecost.routes.physics.domain import above_zero, not_negative
+from routecost.routes.physics.domain import above_zero
 
 Kind = Literal["paper", "compound"]
 
@@ -157,28 +157,3 @@ def plan_ladder(
         stages.append(Stage(chosen.name, chosen.kind, chosen.grain_um, rq, chosen.rq_um, passes))
         rq = chosen.rq_um
     return Ladder(tuple(stages), start_rq_um, needed_rq_um)
-
-
-def stage_min(area_mm2: float, min_per_10cm2: float, reach_factor: float = 1.0, passes: float = 1.0) -> float:
-    """Hands-on minutes of one stage over an area: area × time by area × how hard it is to reach × passes.
-
-    >>> stage_min(5000, 1.5, reach_factor=2.5)
-    18.75
-    """
-    not_negative("area", area_mm2, "mm²")
-    not_negative("time by area", min_per_10cm2, "min per 10 cm²")
-    not_negative("reach factor", reach_factor)
-    not_negative("passes", passes)
-    return area_mm2 / 1000.0 * min_per_10cm2 * reach_factor * passes
-
-
-def abrasive_used(area_mm2: float, life_cm2: float, passes: float = 1.0) -> float:
-    """Sheets of paper, or grams of compound, that one stage uses up: area / life × passes.
-
-    >>> abrasive_used(60_000, 300)
-    2.0
-    """
-    not_negative("area", area_mm2, "mm²")
-    above_zero("life", life_cm2, "cm²")
-    not_negative("passes", passes)
-    return area_mm2 / 100.0 / life_cm2 * passes

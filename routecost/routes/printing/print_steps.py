@@ -10,7 +10,7 @@ from dataclasses import replace
 from math import exp
 
 from routecost.routes.printing.print_runs import PrintRun
-from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.process.operation import Operation, Usage, counted, own_time, timed, used
 from routecost.routes.steps.running import printer_usages
 
 _CYCLE = "plate"
@@ -29,13 +29,7 @@ def print_operations(
     s = run.standards
     prepare = Operation(
         f"prepare the print{' of' if name else ''}{name}",
-        (
-            own_time(
-                s.prepare_part_min,
-                f"{s.prepare_part_min:g} min: orient, set, check the layers",
-                s.ref("prepare_part_min"),
-            ),
-        ),
+        (timed(s.rate("prepare_part_min", "to orient, set and check the layers")),),
         once=True,
     )
     steps = (_print(run, f"print{name or ' the part'}"), _take_off(run, name))
@@ -57,20 +51,17 @@ def _print(run: PrintRun, name: str) -> Operation:
     time = run.time(longest.bodies)
     plates = " + ".join(f"{counted(j.plates, 'plate')} of {j.bodies}, {j.hours:.2f} h each" for j in run.jobs)
     most = f"{time.dominant} take {time.by_kind[time.dominant] / time.total_min:.0%} of it"
-    starts = f"{run.starts:.2f} expected starts of {counted(run.plates, 'plate')}"
-    at_rate = f"at {p.failure_per_h:g} failures an hour"
+    starts = (run.starts, f"expected starts of {counted(run.plates, 'plate')}")
+    usages = [*_filament(run), *printer_usages(p, run.undisturbed_h, f"{plates}; {most}")]
     lost_h = run.machine_h - run.undisturbed_h
-    usages = [
-        *_filament(run),
-        *printer_usages(p, run.undisturbed_h, f"{plates}; {most}"),
-        *(replace(d, facts=(*d.facts, *p.ref("failure_per_h")))
-          for d in printer_usages(p, lost_h, f"expected to be lost {at_rate}") if lost_h > 0.0),
-        own_time(run.starts * s.start_plate_min, f"{starts} x {s.start_plate_min:g} min",
-                 s.ref("start_plate_min")),
-        Usage("isopropanol", run.starts * s.bed_alcohol_g, f"{starts} x {s.bed_alcohol_g:g} g to clean the bed",
-             s.ref("bed_alcohol_g")),
-        Usage("wipe", run.starts, f"one for each of {starts}"),
-    ]  # fmt: skip
+    if lost_h > 0.0:
+        why = f"expected to be lost at {p.failure_per_h:g} failures an hour"
+        usages += printer_usages(p, lost_h, why, p.ref("failure_per_h"))
+    usages += [
+        timed(starts, s.rate("start_plate_min")),
+        used("isopropanol", starts, s.rate("bed_alcohol_g", "to clean the bed")),
+        used("wipe", starts),
+    ]
     lost = 1.0 - exp(-p.failure_per_h * longest.hours)
     return Operation(
         name,
@@ -106,23 +97,17 @@ def _filament(run: PrintRun) -> list[Usage]:
 def _take_off(run: PrintRun, name: str) -> Operation:
     s, n, b = run.standards, run.bodies, run.body
     supports_min = n * run.support_removal_min
+    bodies = (n, "copies")
     usages = [
-        own_time(
-            n * s.remove_copy_min, f"{n} x {s.remove_copy_min:g} min off the bed", s.ref("remove_copy_min")
-        ),
-        own_time(
-            n * s.clean_up_copy_min,
-            f"{n} x {s.clean_up_copy_min:g} min for strings, brim and burrs",
-            s.ref("clean_up_copy_min"),
-        ),
+        timed(bodies, s.rate("remove_copy_min", "off the bed")),
+        timed(bodies, s.rate("clean_up_copy_min", "for strings, brim and burrs")),
     ]
     if supports_min > 0.0:
         why = f"{n} x {b.contact_cm2:.1f} cm² of support contact x {s.support_min_per_cm2:g} min/cm²"
         if b.unreached_share > 0.0:
             why += f", {b.unreached_share:.0%} of it x {s.support_unreached_factor:g} where no finger reaches"
         usages.append(own_time(supports_min, why, s.ref("support_min_per_cm2")))
-    why = f"{run.clean_up_min:.0f} min at {s.blade_life_min:g} min a blade"
-    usages.append(Usage("blade", run.clean_up_min / s.blade_life_min, why, s.ref("blade_life_min")))
+    usages.append(used("blade", (run.clean_up_min, "min"), s.rate("blade_life_min", "a blade")))
     return Operation(
         f"take{name or ' the part'} off" + (", remove supports" if supports_min > 0.0 else "") + ", clean up",
         tuple(usages),
@@ -130,11 +115,3 @@ def _take_off(run: PrintRun, name: str) -> Operation:
         cautions=("blade",),
         cycle=_CYCLE,
     )
-
-
-def counted(n: float, word: str, words: str = "") -> str:
-    """
-    >>> counted(1, "plate"), counted(3, "plate"), counted(2, "batch", "batches")
-    ('1 plate', '3 plates', '2 batches')
-    """
-    return f"{n:g} {word if n == 1 else words or word + 's'}"

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from routecost.shop.facts import Factor
+
 if TYPE_CHECKING:
     from routecost.routes.process.part import Part
     from routecost.shop.shop import Shop
@@ -30,13 +32,67 @@ class Usage:
         return replace(self, quantity=self.quantity * factor)
 
 
+def used(resource: str, *factors: Factor | tuple[float, str], facts: tuple[str, ...] = ()) -> Usage:
+    """A product of factors: number, formula and facts all come from the same list.
+
+    A factor is a row of a table (`Thing.rate`) or a number with its unit or noun; what is 1 is not shown.
+    `facts`: what else it is proportional to.
+
+    >>> used("pins", (2, "copies"), (3, "bonds"), Factor(2.0, "2 pins", ("joining.pins_per_bond",)))
+    Usage(resource='pins', quantity=12.0, why='2 copies x 3 bonds x 2 pins', facts=('joining.pins_per_bond',))
+    """
+    quantity, why, rests = 1.0, "", list(facts)
+    for factor in factors:
+        if isinstance(factor, Factor):
+            quantity = quantity / factor.number if factor.divides else quantity * factor.number
+            rests += factor.facts
+            why += f" {'/' if factor.divides else 'x'} {factor.text}"
+        else:
+            quantity *= factor[0]
+            if factor[0] != 1.0:
+                why += f" x {rounded(factor[0])} {factor[1]}"
+    return Usage(resource, quantity, why.removeprefix(" x ") or "one", tuple(rests))
+
+
 def own_time(minutes: float, why: str, facts: tuple[str, ...] = ()) -> Usage:
-    """Hands-on work.
+    """Hands-on work whose minutes are no plain product; else see `timed`.
 
     >>> own_time(90, "three plates of 30 min").quantity
     1.5
     """
     return Usage(OWN_HOUR, minutes / 60.0, why, facts)
+
+
+def timed(*factors: Factor | tuple[float, str], facts: tuple[str, ...] = ()) -> Usage:
+    """Hands-on work: factors, as in `used`, whose product is minutes.
+
+    >>> timed((3, "plates"), Factor(30.0, "30 min"))
+    Usage(resource='own-hour', quantity=1.5, why='3 plates x 30 min', facts=())
+    """
+    minutes = used(OWN_HOUR, *factors, facts=facts)
+    return replace(minutes, quantity=minutes.quantity / 60.0)
+
+
+def rounded(number: float) -> str:
+    """As a formula shows it: three digits, or all before the decimal point.
+
+    >>> rounded(30.0), rounded(1.23456), rounded(12345.6)
+    ('30', '1.23', '12346')
+    """
+    return f"{number:.0f}" if abs(number) >= 100.0 else f"{number:.3g}"
+
+
+def counted(n: float, word: str, words: str = "") -> str:
+    """
+    >>> counted(1, "plate"), counted(3, "plate"), counted(2, "batch", "batches")
+    ('1 plate', '3 plates', '2 batches')
+    """
+    return f"{n:g} {word if n == 1 else words or word + 's'}"
+
+
+def own_hours(usages: Iterable[Usage]) -> float:
+    """Hours of hands-on work among them."""
+    return sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)
 
 
 @dataclass(frozen=True)
@@ -77,7 +133,7 @@ class Operation:
 
     @cached_property
     def hands_on_min(self) -> float:
-        return 60.0 * sum(d.quantity for d in self.usages if d.resource == OWN_HOUR)
+        return 60.0 * own_hours(self.usages)
 
     def times(self, factor: float) -> Operation:
         """The same step done `factor` times over, one after the other; runs are whole.

@@ -7,9 +7,10 @@ from math import ceil, log2
 
 from routecost.mesh.measuring.measures import Fit
 from routecost.routes.physics.strength import allowable_mpa, stress_mpa
-from routecost.routes.process.operation import Level, Operation, Reason, Usage, own_time
+from routecost.routes.process.operation import Level, Operation, Reason, Usage, timed, used
 from routecost.routes.process.part import Part
 from routecost.routes.steps.running import batch_usages, protection
+from routecost.shop.facts import Factor
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
 from routecost.shop.standards import JoiningStandards, PrintingStandards
@@ -55,39 +56,21 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
     if joint.bonds < 1:
         return ()
     s = shop.the(JoiningStandards)
-    bonds, area_cm2, seam_cm = (
-        copies * joint.bonds,
-        copies * joint.area_mm2 / 100,
-        copies * joint.seam_mm / 10,
-    )
-    bonded = f"{copies} x {joint.bonds} bonds"
-    met = f"{area_cm2:.1f} cm² of bonds"
-    seam = f"{seam_cm:.0f} cm of seam"
+    bonds = (copies * joint.bonds, "bonds")
+    area = (copies * joint.area_mm2 / 100, "cm² of bonds")
+    seam = (copies * joint.seam_mm / 10, "cm of seam")
+    fit, spread = timed(bonds, s.rate("fit_bond_min")), timed(area, s.rate("bond_min_per_cm2"))
     glue = Operation(
         "pin, glue and clamp the pieces",
         (
-            own_time(bonds * s.fit_bond_min, f"{bonded} x {s.fit_bond_min:g} min", s.ref("fit_bond_min")),
-            own_time(
-                area_cm2 * s.bond_min_per_cm2,
-                f"{met} x {s.bond_min_per_cm2:g} min/cm²",
-                s.ref("bond_min_per_cm2"),
-            ),
-            Usage("pins", bonds * s.pins_per_bond, f"{bonded} x {s.pins_per_bond:g}", s.ref("pins_per_bond")),
-            Usage(
-                "adhesive",
-                area_cm2 * s.adhesive_g_per_cm2,
-                f"{met} x {s.adhesive_g_per_cm2:g} g/cm²",
-                s.ref("adhesive_g_per_cm2"),
-            ),
-            Usage(
-                "isopropanol",
-                area_cm2 * s.degrease_g_per_cm2,
-                f"both faces of {met} x {s.degrease_g_per_cm2:g} g/cm²",
-                s.ref("degrease_g_per_cm2"),
-            ),
-            Usage("wipe", bonds, f"one for each of {bonded}"),
-            Usage("tape", seam_cm * s.tape_per_seam, f"{seam} x {s.tape_per_seam:g}", s.ref("tape_per_seam")),
-            *protection(shop, bonds * s.fit_bond_min + area_cm2 * s.bond_min_per_cm2),
+            fit,
+            spread,
+            used("pins", bonds, s.rate("pins_per_bond", "pins")),
+            used("adhesive", area, s.rate("adhesive_g_per_cm2")),
+            used("isopropanol", area, s.rate("degrease_g_per_cm2", "on both faces")),
+            used("wipe", bonds),
+            used("tape", seam, s.rate("tape_per_seam")),
+            *protection(shop, fit, spread),
         ),
         waiting_min=joint.rounds * s.clamp_h * 60,
         runs=max(1, joint.rounds),
@@ -95,19 +78,14 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
         note=f"{joint.rounds} rounds in clamps, {s.clamp_h:g} h each; all copies side by side",
         unbroken=True,
     )
-    dress_min = seam_cm * s.seam_min_per_cm
+    work = timed(seam, s.rate("seam_min_per_cm"))
     dress = Operation(
         "fill and dress the seams",
         (
-            own_time(dress_min, f"{seam} x {s.seam_min_per_cm:g} min/cm", s.ref("seam_min_per_cm")),
-            Usage(
-                "seam-filler",
-                seam_cm * s.filler_g_per_cm,
-                f"{seam} x {s.filler_g_per_cm:g} g/cm",
-                s.ref("filler_g_per_cm"),
-            ),
-            *_dressing_paper(shop, seam_cm),
-            *protection(shop, dress_min, vapour=True),
+            work,
+            used("seam-filler", seam, s.rate("filler_g_per_cm")),
+            *_dressing_paper(shop, seam),
+            *protection(shop, work, vapour=True),
         ),
         waiting_min=s.filler_set_h * 60,
         cautions=("dust", "solvent"),
@@ -115,17 +93,18 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
     return glue, dress
 
 
-def _dressing_paper(shop: Shop, seam_cm: float) -> tuple[Usage, ...]:
+def _dressing_paper(shop: Shop, seam: tuple[float, str]) -> tuple[Usage, ...]:
     papers = [a for a in shop.all(Abrasive) if a.kind == "paper"]
     if not papers:
         return ()
     paper = min(papers, key=lambda a: abs(a.grain_um - _FILLER_GRAIN_UM))
-    s = shop.the(JoiningStandards)
-    strip_cm2 = seam_cm * s.seam_strip_mm / 10
-    why = f"a strip of {s.seam_strip_mm:g} mm along {seam_cm:.0f} cm of seam, {paper.life_cm2:g} cm² a sheet"
-    return (
-        Usage(paper.id, strip_cm2 / paper.life_cm2, why, (*s.ref("seam_strip_mm"), *paper.ref("life_cm2"))),
-    )
+    return (strip_of_paper(paper, seam, shop.the(JoiningStandards).rate("seam_strip_mm", "wide")),)
+
+
+def strip_of_paper(paper: Abrasive, length_cm: tuple[float, str] | Factor, width_mm: Factor) -> Usage:
+    """Paper that dresses a strip along an edge."""
+    mm_a_cm = Factor(10.0, "10 mm a cm", divides=True)
+    return used(paper.id, length_cm, width_mm, mm_a_cm, paper.rate("life_cm2", "a sheet"))
 
 
 def bond_reason(part: Part, joint: Joint, strength_mpa: float, shop: Shop) -> Reason | None:
@@ -166,35 +145,23 @@ def sealing_coats(shop: Shop) -> tuple[Coating, ...]:
 def seal_operation(shop: Shop, copies: int, area_mm2: float, coating: Coating, what: str) -> Operation:
     """Brush a sealing coat over an area of each copy, as often as it takes; one batch a coat."""
     s = shop.the(JoiningStandards)
-    cm2, coats = copies * area_mm2 / 100, coating.coats
-    coated = f"{cm2:.0f} cm² x {coats:g} coats"
-    brush_min, mix_min = cm2 * coats * s.coat_min_per_cm2, coats * s.mix_coat_min
-    of_coats = coating.ref("coats")
+    area, coats = (copies * area_mm2 / 100, "cm²"), coating.rate("coats", "coats")
+    brush, mix = (
+        timed(area, coats, s.rate("coat_min_per_cm2")),
+        timed(coats, s.rate("mix_coat_min", "to mix")),
+    )
     return Operation(
         f"seal {what} with {coating.id}",
         (
-            own_time(
-                brush_min,
-                f"{coated} x {s.coat_min_per_cm2:g} min/cm²",
-                (*s.ref("coat_min_per_cm2"), *of_coats),
-            ),
-            own_time(
-                mix_min,
-                f"{coats:g} batches x {s.mix_coat_min:g} min",
-                (*s.ref("mix_coat_min"), *of_coats),
-            ),
-            Usage(
-                coating.id,
-                cm2 * coats * coating.spread_g_cm2,
-                f"{coated} x {coating.spread_g_cm2:g} g/cm²",
-                coating.ref("spread_g_cm2", "coats"),
-            ),
-            Usage("brush", coats, f"one for each of {coats:g} coats", of_coats),
-            *batch_usages(shop, coats),
-            *protection(shop, brush_min + mix_min, vapour=True),
+            brush,
+            mix,
+            used(coating.id, area, coats, coating.rate("spread_g_cm2")),
+            used("brush", coats),
+            *batch_usages(shop, coating.coats),
+            *protection(shop, brush, mix, vapour=True),
         ),
-        waiting_min=coats * coating.dry_h * 60,
-        runs=round(coats),
+        waiting_min=coating.coats * coating.dry_h * 60,
+        runs=round(coating.coats),
         cautions=("sensitiser", "solvent", "food"),
         unbroken=True,
     )
@@ -215,8 +182,8 @@ def fill_test(shop: Shop, copies: int) -> Operation:
     return Operation(
         "fill test",
         (
-            own_time(copies * s.fill_test_min, f"{copies} x {s.fill_test_min:g} min", s.ref("fill_test_min")),
-            Usage("wipe", 2.0 * copies, f"two for each of {copies} copies: dry and look for drops"),
+            timed((copies, "copies"), s.rate("fill_test_min")),
+            used("wipe", (2, "to dry and look for drops"), (copies, "copies")),
         ),
         waiting_min=s.fill_test_h * 60,
         cautions=("liquid", "food"),
@@ -227,13 +194,12 @@ def fill_test(shop: Shop, copies: int) -> Operation:
 def proof_load(shop: Shop, part: Part) -> Operation:
     """Hold the stated load for a day; it is a trial, not a certificate."""
     s = shop.the(JoiningStandards)
-    n, load = part.copies, part.demands.load_n
     return Operation(
         "proof load",
-        (own_time(n * s.proof_load_min, f"{n} x {s.proof_load_min:g} min", s.ref("proof_load_min")),),
+        (timed((part.copies, "copies"), s.rate("proof_load_min")),),
         waiting_min=s.proof_load_h * 60,
         cautions=("proof-load",),
-        note=f"{load:g} N held for {s.proof_load_h:g} h, all copies side by side; watch for creep",
+        note=f"{part.demands.load_n:g} N held for {s.proof_load_h:g} h, all copies side by side; watch for creep",
     )
 
 

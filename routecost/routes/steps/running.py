@@ -2,73 +2,68 @@
 
 from __future__ import annotations
 
-from routecost.routes.process.operation import Usage
+from routecost.routes.process.operation import Usage, own_hours, rounded, timed, used
+from routecost.shop.facts import Factor
 from routecost.shop.machines import Printer, Vessel
 from routecost.shop.shop import Shop
-from routecost.shop.standards import SafetyStandards
+from routecost.shop.standards import PrintingStandards, SafetyStandards
 
 
-def printer_usages(printer: Printer, hours: float, why: str) -> tuple[Usage, ...]:
+def printer_usages(
+    printer: Printer, hours: float, why: str, facts: tuple[str, ...] = ()
+) -> tuple[Usage, ...]:
     """An hour of a printer is its wear, its electricity and its upkeep.
 
     Wear is the share of the purchase that the hours use up: hours / life x (1 - resale share).
     """
-    wear = hours / printer.life_h * (1.0 - printer.resale_share)
-    kwh = hours * printer.power_w / 1000.0
-    h = f"{hours:.2f} h ({why})"
+    h = Factor(hours, f"{rounded(hours)} h ({why})", facts)
+    lost = Factor(
+        1.0 - printer.resale_share,
+        f"the {1.0 - printer.resale_share:.0%} that resale does not return",
+        printer.ref("resale_share"),
+    )
     return (
-        Usage(
-            printer.id,
-            wear,
-            f"{h} of a life of {printer.life_h:g} h, less {printer.resale_share:.0%} resale",
-            printer.ref("life_h", "resale_share"),
-        ),
-        Usage("electricity", kwh, f"{h} at {printer.power_w:g} W", printer.ref("power_w")),
-        Usage(f"{printer.id} upkeep", hours, h),
+        used(printer.id, h, printer.rate("life_h", "of life"), lost),
+        used("electricity", h, printer.rate("power_w"), Factor(1000.0, "1000 W a kW", divides=True)),
+        used(f"{printer.id} upkeep", h),
     )
 
 
-def vessel_usages(vessel: Vessel, cycles: float, why: str) -> tuple[Usage, ...]:
-    """Wear and electricity of a pot or chamber by cycles; its hands-on minutes are the caller's."""
-    c = f"{cycles:.3g} cycles ({why})"
+def cycle_usages(vessel: Vessel, cycles: float, what: str, facts: tuple[str, ...] = ()) -> tuple[Usage, ...]:
+    """Hands-on minutes, wear and electricity of a pot or chamber, by its cycles.
+
+    `facts`: what the number of cycles is proportional to.
+    """
+    c = (cycles, f"{what} in {vessel.id}")
     return (
-        Usage(
-            vessel.id,
-            cycles / vessel.life_cycles,
-            f"{c} of {vessel.life_cycles:g}",
-            vessel.ref("life_cycles"),
-        ),
-        Usage("electricity", cycles * vessel.energy_kwh, c, vessel.ref("energy_kwh")),
+        timed(c, vessel.rate("cycle_min", "to load, close and vent"), facts=facts),
+        used(vessel.id, c, vessel.rate("life_cycles", "cycles in its life")),
+        used("electricity", c, vessel.rate("energy_kwh")),
     )
 
 
-def protection(shop: Shop, hands_on_min: float, *, vapour: bool = False) -> tuple[Usage, ...]:
-    """Gloves, and mask cartridges where there are vapours or dust, by the time of the work."""
-    s = shop.the(SafetyStandards)
-    hours = hands_on_min / 60.0
-    usages = [
-        Usage(
-            "gloves",
-            hours * s.gloves_pairs_per_h,
-            f"{hours:.2f} h at {s.gloves_pairs_per_h:g} pairs an hour",
-            s.ref("gloves_pairs_per_h"),
-        )
-    ]
-    if vapour:
-        why = f"{hours:.2f} h of a life of {s.cartridge_h:g} h"
-        usages.append(Usage("mask-cartridges", hours / s.cartridge_h, why, s.ref("cartridge_h")))
-    return tuple(usages)
+def protection(shop: Shop, *work: Usage, vapour: bool = False) -> tuple[Usage, ...]:
+    """Gloves, and mask cartridges where there are vapours or dust, by the hands-on time among the usages."""
+    s, h = shop.the(SafetyStandards), (own_hours(work), "h of work")
+    gloves = used("gloves", h, s.rate("gloves_pairs_per_h", "pairs an hour"))
+    return (gloves, used("mask-cartridges", h, s.rate("cartridge_h", "of life"))) if vapour else (gloves,)
 
 
 def batch_usages(shop: Shop, batches: float) -> tuple[Usage, ...]:
-    """Cup, cleaning alcohol, wipe and the waste of mixed batches."""
-    s = shop.the(SafetyStandards)
-    b = f"{batches:.3g} batches"
+    """Cup, cleaning alcohol, wipes and the waste of mixed batches."""
+    s, b = shop.the(SafetyStandards), (batches, "batches")
     return (
-        Usage("mix-cup", batches, f"one for each of {b}"),
-        Usage("wipe", 2 * batches, f"two for each of {b}"),
-        Usage("isopropanol", batches * s.solvent_g_per_batch, f"{b} x {s.solvent_g_per_batch:g} g",
-             s.ref("solvent_g_per_batch")),
-        Usage("resin-waste", batches * s.waste_g_per_batch, f"{b} x {s.waste_g_per_batch:g} g left over, cured or "
-             "brought to the depot", s.ref("waste_g_per_batch")),
-    )  # fmt: skip
+        used("mix-cup", b),
+        used("wipe", (2, "wipes"), b),
+        used("isopropanol", b, s.rate("solvent_g_per_batch")),
+        used("resin-waste", b, s.rate("waste_g_per_batch", "left over, cured or brought to the depot")),
+    )
+
+
+def blades(shop: Shop, *work: Usage) -> Usage:
+    """Blades that trimming takes, by the hands-on time among the usages."""
+    return used(
+        "blade",
+        (60.0 * own_hours(work), "min"),
+        shop.the(PrintingStandards).rate("blade_life_min", "a blade"),
+    )

@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routecost.core.errors import InputError
-from routecost.routes.process.operation import Operation, Usage, own_time
+from routecost.routes.process.operation import Operation, Usage, timed, used
+from routecost.routes.steps.running import protection
 from routecost.shop.services import QuantityBreak, SlaFinish, SlaService
 from routecost.shop.shop import Shop
 from routecost.shop.standards import OrderingStandards
@@ -105,20 +106,37 @@ def _least(shop: Shop, resource: str, amount: float, what: str, facts: tuple[str
 
 def order_operation(shop: Shop, service: SlaService, mass_g: float, ordered: int) -> Operation:
     """A line's share of an order: its own specification, and 1/n of what the whole order takes."""
-    s = shop.the(OrderingStandards)
-    n = service.parts_per_order
-    shared = f"shared among {n:g} parts an order"
-    share = 1.0 / n
-    grams = ordered * mass_g * (1.0 + s.packing_share)
+    s, share = shop.the(OrderingStandards), service.rate("parts_per_order", "parts an order")
     usages = [
-        own_time(share * s.prepare_order_min, f"{s.prepare_order_min:g} min {shared}",
-                 (*s.ref("prepare_order_min"), *service.ref("parts_per_order"))),
-        own_time(s.prepare_part_min, f"{s.prepare_part_min:g} min to specify the part", s.ref("prepare_part_min")),
-    ]  # fmt: skip
+        timed(share, s.rate("prepare_order_min")),
+        timed(s.rate("prepare_part_min", "to specify the part")),
+    ]
     if f"{service.id} shipping-order" in shop.resources:
-        facts = service.ref("parts_per_order")
-        usages.append(Usage(f"{service.id} shipping-order", share, f"one, {shared}", facts))
+        usages.append(used(f"{service.id} shipping-order", share))
     if f"{service.id} shipping-mass" in shop.resources:
+        grams = ordered * mass_g * (1.0 + s.packing_share)
         why = f"{ordered} x {mass_g:.1f} g, and {s.packing_share:.0%} for packing"
         usages.append(Usage(f"{service.id} shipping-mass", grams, why, service.ref("density_g_cm3")))
-    return Operation(f"order from {service.id}", tuple(usages), note=f"an order of {n:g} parts", once=True)
+    note = f"an order of {service.parts_per_order:g} parts"
+    return Operation(f"order from {service.id}", tuple(usages), note=note, once=True)
+
+
+def inspect_operation(
+    shop: Shop, copies: int, area_mm2: float, what: str = "", yellows: bool = False
+) -> Operation:
+    """Every copy is looked at and washed; `yellows`: light passes it, so warn of yellowing.
+
+    area_mm2: of one copy.
+    """
+    s, n = shop.the(OrderingStandards), (copies, "copies")
+    work = timed(n, s.rate("inspect_copy_min"))
+    return Operation(
+        f"unpack, wash and inspect{what and ' the '}{what}",
+        (
+            work,
+            used("isopropanol", (copies * area_mm2 / 100.0, "cm²"), s.rate("wash_g_per_cm2")),
+            used("wipe", n),
+            *protection(shop, work),
+        ),
+        cautions=("sensitiser", "yellowing") if yellows else ("sensitiser",),
+    )

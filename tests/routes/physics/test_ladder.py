@@ -8,10 +8,8 @@ from routecost.routes.physics.ladder import (
     P_GRADE_GRAIN_UM,
     SCRATCH_SHARE,
     Grit,
-    abrasive_used,
     paper,
     plan_ladder,
-    stage_min,
 )
 from routecost.routes.physics.optics import rq_for_haze_um
 
@@ -152,20 +150,6 @@ def test_a_gap_in_the_stock_takes_longer():
     assert gap.stages[1].passes == pytest.approx(125 / 20.6)
 
 
-@given(st.floats(0, 1e6), st.floats(0, 1e6), st.floats(0.1, 5), st.floats(1, 4))
-def test_time_and_paper_go_with_area(a, b, rate, reach):
-    assert stage_min(a + b, rate, reach) == pytest.approx(
-        stage_min(a, rate, reach) + stage_min(b, rate, reach)
-    )
-    assert stage_min(a, rate, 2 * reach) == pytest.approx(2 * stage_min(a, rate, reach))
-    assert abrasive_used(a + b, 300) == pytest.approx(abrasive_used(a, 300) + abrasive_used(b, 300))
-
-
-def test_units_of_time_and_paper():
-    assert stage_min(1000, 1.0) == 1.0  # 10 cm²
-    assert abrasive_used(30_000, 300) == 1.0  # 300 cm²
-
-
 def test_bad_input_says_what_to_give():
     with pytest.raises(ValueError, match="starting roughness is 0 µm"):
         plan_ladder(0, 1, STOCK)
@@ -177,5 +161,3 @@ def test_bad_input_says_what_to_give():
         Grit("cloth", "cloth", 3, 1)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="grain of P1 is 0 µm"):
         paper("P1", 0)
-    with pytest.raises(ValueError, match="life is 0 cm²"):
-        abrasive_used(1, 0)
