@@ -163,6 +163,14 @@ def test_translucent_takes_the_filament_that_lets_light_through() -> None:
     }
 
 
+def test_light_crosses_both_walls_and_the_infill_between() -> None:
+    """20 mm thick: two walls of three lines of 0.5 mm are 3 mm solid, a fifth of the other 17 mm is 3.4 mm.
+    Beer-Lambert: e^(-6.4/2.5) is 7.7 %; through one wall only it would be e^(-5.2/2.5) = 12.5 %."""
+    dim = shop_with(print_shop(), replace(FILAMENT, light_path_mm=2.5))
+    (plan,) = plans(part(Demands(clarity="translucent"), typical_mm=20.0), dim)
+    assert reason(plan, "passes 8 % of light through 6 mm of pla-natural in 20 mm of part") == "ruled out"
+
+
 def test_opaque_takes_grey_or_primer() -> None:
     bare = plans(part(Demands(opaque=True)), two_filaments())
     assert {plan.chosen["filament"]: plan.verdict.level for plan in bare} == {

@@ -160,6 +160,14 @@ def test_an_open_top_by_hand() -> None:
     assert "cut the rim and dress the open face" in names
 
 
+def test_a_blade_cuts_ten_rims() -> None:
+    """Common practice, no source. Rims are cut on good copies: four of them take four tenths of a blade."""
+    stands = (replace(stated_pose(20.0, (60.0, 80.0)), flat_opening=True, flat_opening_area_mm2=600.0),)
+    for plan in plans(part(copies=4, stands=stands)):
+        (rim,) = [op for op in plan.operations if op.name.startswith("cut the rim")]
+        assert [d.quantity for d in rim.usages if d.resource == "blade"] == [pytest.approx(0.4)]
+
+
 def test_a_lip_round_an_open_top_may_sag() -> None:
     """400 mm² open, a circle of 70.9 mm; 5 mm around it are 354 mm² and 17.7 cm³ of columns 50 mm high."""
     stands = (replace(stated_pose(20.0, (60.0, 80.0)), flat_opening=True, flat_opening_area_mm2=400.0),)
