@@ -120,13 +120,13 @@ def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     """What depends on printer, filament and pose."""
     s, d, f = shop.the(PrintingStandards), part.demands, way.filament
     return kept(
-        haze_reason(d, f.wall_haze_percent, "printed walls"),
+        haze_reason(d, f.wall_haze_percent, "printed walls", shop),
         _light_reason(part, way, s),
-        heat_reason(d, f.softens_degc, f.id),
-        tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id),
+        heat_reason(d, f.softens_degc, f.id, shop),
+        tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id, shop),
         thin_reason(part, way.printer),
         seam_reason(part, way.joint),
-        _load_reason(part, way, s),
+        _load_reason(part, way, shop),
         bond_reason(part, way.joint, f.strength_mpa, shop),
         owned_reason(shop, way.printer),
     )
@@ -143,13 +143,13 @@ def _light_reason(part: Part, way: Way, s: PrintingStandards) -> Reason | None:
     )
 
 
-def _load_reason(part: Part, way: Way, s: PrintingStandards) -> Reason | None:
+def _load_reason(part: Part, way: Way, shop: Shop) -> Reason | None:
     """The load screen, with what is left of the strength across layers and in a core that is mostly air."""
     if part.demands.load_n <= 0.0 or part.shape is None:
         return None
     across = max(abs(cosine(run.body.pose.up, part.demands.load_direction)) for run in way.runs)
-    share = strength_share_at(s.layer_strength_share, across)
+    share = strength_share_at(shop.the(PrintingStandards).layer_strength_share, across)
     full_g = part.shape.solid.volume_mm3 / 1000.0 * way.filament.density_g_cm3
     filled = min(1.0, way.copy_g / full_g)
     what = f"printed {way.filament.id}, {filled:.0%} full, at {share:.0%} of its strength,"
-    return load_reason(part, way.filament.strength_mpa, share * filled, s, what)
+    return load_reason(part, way.filament.strength_mpa, share * filled, shop, what)

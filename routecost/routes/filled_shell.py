@@ -31,9 +31,6 @@ from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JoiningStandards, MoldingStandards, PrintingStandards
 
-_MANY_ENTRIES = 12
-"""Ports and vents of one shell beyond which it is better drawn anew; common practice, no source."""
-
 
 @dataclass(frozen=True)
 class FilledShell:
@@ -96,13 +93,13 @@ def _plan(
         *way.reasons,
         *filling.reasons,
         *finish.reasons,
-        _haze(part, way.filament, resin),
-        heat_reason(part.demands, min(way.filament.softens_degc, resin.softens_degc), "shell or resin"),
+        _haze(part, way.filament, resin, shop),
+        heat_reason(part.demands, min(way.filament.softens_degc, resin.softens_degc), "shell or resin", shop),
         _load(part, shop, way, filling),
         opaque_reason(part.demands, shows_light, f"{way.filament.id} with {resin.id}"),
         *_mass_reasons(way, filling, shop.the(MoldingStandards)),
         _bubble_reason(part, resin),
-        _entries_reason(entries),
+        _entries_reason(entries, s),
         *always,
     )
     return ProcessPlan(
@@ -129,7 +126,7 @@ def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     """What depends on printer, filament and pose."""
     s, p, f = shop.the(CastingStandards), shop.the(PrintingStandards), way.filament
     return kept(
-        tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id),
+        tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id, shop),
         seam_reason(part, way.joint),
         owned_reason(shop, way.printer),
         _lost_support_reason(part, way),
@@ -181,24 +178,23 @@ def _lost_support_reason(part: Part, way: Way) -> Reason | None:
     return Reason(level, f"{inside_g:.1f} g of supports stay inside each shell{mend}")
 
 
-def _haze(part: Part, filament: Filament, resin: CastingResin) -> Reason:
+def _haze(part: Part, filament: Filament, resin: CastingResin, shop: Shop) -> Reason:
     haze = max(filament.wall_haze_percent, resin.haze_percent)
     what = "printed walls" if filament.wall_haze_percent >= resin.haze_percent else resin.id
-    return haze_reason(part.demands, haze, what)
+    return haze_reason(part.demands, haze, what, shop)
 
 
 def _load(part: Part, shop: Shop, way: Way, filling: Filling) -> Reason | None:
     """Shell and core side by side: each bears its share of the section at its own strength."""
     if part.demands.load_n <= 0.0:
         return None
-    s = shop.the(PrintingStandards)
     across = max(abs(cosine(run.body.pose.up, part.demands.load_direction)) for run in way.runs)
-    along = strength_share_at(s.layer_strength_share, across)
+    along = strength_share_at(shop.the(PrintingStandards).layer_strength_share, across)
     shell_cm3 = way.copy_g / way.filament.density_g_cm3
     core_cm3 = filling.part_g / filling.resin.density_g_cm3
     core = core_cm3 / (shell_cm3 + core_cm3)
     strength = core * filling.resin.strength_mpa + (1.0 - core) * way.filament.strength_mpa * along
-    return load_reason(part, strength, 1.0, s, f"shell and core of {filling.resin.id}")
+    return load_reason(part, strength, 1.0, shop, f"shell and core of {filling.resin.id}")
 
 
 def _mass_reasons(way: Way, filling: Filling, m: MoldingStandards) -> Iterator[Reason]:
@@ -209,8 +205,8 @@ def _mass_reasons(way: Way, filling: Filling, m: MoldingStandards) -> Iterator[R
         yield Reason("changes", text)
 
 
-def _entries_reason(entries: int) -> Reason | None:
-    if entries <= _MANY_ENTRIES:
+def _entries_reason(entries: int, s: CastingStandards) -> Reason | None:
+    if entries <= s.most_entries:
         return None
     text = f"{entries} ports and vents in each shell: thin spots part its room, thicken them"
     return Reason("changes", text)
@@ -275,11 +271,14 @@ def _open_face(s: CastingStandards, copies: int, open_mm2: float) -> tuple[Opera
     """A free face creeps up at the rim: it is cut and dressed like a sprue."""
     if open_mm2 <= 0.0:
         return ()
-    shells, ten_a_blade = (copies, "shells"), Factor(10.0, "10 rims a blade", divides=True)
+    shells, rims = (
+        (copies, "shells"),
+        Factor(s.rims_per_blade, f"{s.rims_per_blade:g} rims a blade", divides=True),
+    )
     return (
         Operation(
             "cut the rim and dress the open face",
-            (timed(shells, s.rate("sprue_min")), used("blade", shells, ten_a_blade)),
+            (timed(shells, s.rate("sprue_min")), used("blade", shells, rims)),
             cautions=("blade", "dust"),
         ),
     )

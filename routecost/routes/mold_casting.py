@@ -37,7 +37,7 @@ from routecost.routes.steps.verdicts import (
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards, PrintingStandards
+from routecost.shop.standards import CastingStandards
 
 SIDE_BY_SIDE = (1, 2, 4)
 """Molds that are filled in one round. More save mixing, cleaning up and days, and cost silicone and hours.
@@ -101,7 +101,7 @@ def _worth_pricing(part: Part, shop: Shop) -> list[CastingResin]:
     resins = list(shop.all(CastingResin))
 
     def suits(resin: CastingResin) -> bool:
-        clear_enough = haze_reason(part.demands, resin.haze_percent, resin.id)
+        clear_enough = haze_reason(part.demands, resin.haze_percent, resin.id, shop)
         return Verdict((clear_enough, *_resin_reasons(part, resin, shop))).level != "ruled out"
 
     return [resin for resin in resins if suits(resin)] or resins
@@ -110,8 +110,8 @@ def _worth_pricing(part: Part, shop: Shop) -> list[CastingResin]:
 def _resin_reasons(part: Part, resin: CastingResin, shop: Shop) -> tuple[Reason, ...]:
     """Whatever its surface."""
     return kept(
-        heat_reason(part.demands, resin.softens_degc, resin.id),
-        load_reason(part, resin.strength_mpa, 1.0, shop.the(PrintingStandards), resin.id),
+        heat_reason(part.demands, resin.softens_degc, resin.id, shop),
+        load_reason(part, resin.strength_mpa, 1.0, shop, resin.id),
     )
 
 
@@ -122,7 +122,7 @@ def _toolings(
     faced = demands.finish != "as-made" or demands.clarity in CLEAR
     rest_h = silicone.rest_h if resin.chemistry == "polyurethane" else 0.0
     reasons = kept(
-        tolerance_reason(part, _tolerance_mm(silicone, shop), f"a casting from {silicone.id}"),
+        tolerance_reason(part, _tolerance_mm(silicone, shop), f"a casting from {silicone.id}", shop),
         _rest_reason(silicone, resin, rest_h),
     )
 
@@ -197,7 +197,7 @@ def _plan(
                 *t.reasons,
                 *_resin_reasons(part, resin, shop),
                 *kept(
-                    haze_reason(d, haze, f"castings of {resin.id} at Rq {rq_um:.2g} µm"),
+                    haze_reason(d, haze, f"castings of {resin.id} at Rq {rq_um:.2g} µm", shop),
                     opaque_reason(d, False, "pigmented resin"),
                 ),
                 *master.reasons,

@@ -35,7 +35,7 @@ from routecost.routes.steps.verdicts import (
 )
 from routecost.shop.services import SlaFinish, SlaService
 from routecost.shop.shop import Shop
-from routecost.shop.standards import OrderingStandards, PrintingStandards
+from routecost.shop.standards import OrderingStandards
 
 _FINISHED_AT_HOME = ("as-printed", "sanded")
 """Finishes that work at home can start from; a coat or a polish is the end."""
@@ -108,7 +108,9 @@ class OutsourcedSla:
                     *finish.operations,
                     *trials(shop, part),
                 ),
-                verdict=Verdict((*reasons, *finish.reasons, _clarity_reason(part, offer, finish.rq_um))),
+                verdict=Verdict(
+                    (*reasons, *finish.reasons, _clarity_reason(part, offer, finish.rq_um, shop))
+                ),
                 mass_g=part.copies * _mass_g(solid, offer.service),
                 chosen={
                     "service": offer.service.id,
@@ -277,19 +279,19 @@ def _design_reasons(shape: Shape, service: SlaService) -> tuple[Reason, ...]:
 def _material_reasons(part: Part, shop: Shop, offer: _Offer) -> tuple[Reason, ...]:
     service, what = offer.service, f"the resin of {offer.service.id}"
     return kept(
-        tolerance_reason(part, service.tolerance_mm, service.id),
-        heat_reason(part.demands, service.softens_degc, what),
+        tolerance_reason(part, service.tolerance_mm, service.id, shop),
+        heat_reason(part.demands, service.softens_degc, what, shop),
         # cured as one body: as strong in every direction
-        load_reason(part, service.strength_mpa, 1.0, shop.the(PrintingStandards), what),
+        load_reason(part, service.strength_mpa, 1.0, shop, what),
         bond_reason(part, offer.standing.joint, service.strength_mpa, shop),
         opaque_reason(part.demands, True, what),
     )
 
 
-def _clarity_reason(part: Part, offer: _Offer, rq_um: float) -> Reason:
+def _clarity_reason(part: Part, offer: _Offer, rq_um: float, shop: Shop) -> Reason:
     haze = total_haze_percent(offer.service.clear_haze_percent, surface_haze_percent(rq_um, rq_um))
     return haze_reason(
-        part.demands, min(haze, ROUGH_HAZE_PERCENT), f"its resin and faces of Rq {rq_um:.2g} µm"
+        part.demands, min(haze, ROUGH_HAZE_PERCENT), f"its resin and faces of Rq {rq_um:.2g} µm", shop
     )
 
 

@@ -66,8 +66,10 @@ class CastingResin(Thing):
 class Silicone(Thing):
     """Two-part mold silicone."""
 
-    cure: str = column("how it cures; addition cure is inhibited by sulfur, tin and many uncured resins",
-                       choices=("addition", "condensation"))  # fmt: skip
+    cure: str = column(
+        "how it cures; addition cure is inhibited by sulfur, tin and many uncured resins",
+        choices=("addition", "condensation"),
+    )
     density_g_cm3: float = column("density", **DENSITY)
     pot_life_min: float = column("from mixing until it no longer flows", unit="minute", low=1, high=600)
     demold_h: float = column("until it may be taken off", unit="hour", low=0.2, high=72)
@@ -79,8 +81,13 @@ class Silicone(Thing):
     see_through: bool = column(
         "the master is seen in it, so that a block can be cut open along it", default=False
     )
-    rest_h: float = column("rest of a new mold until polyurethane cures in it without foam or tack",
-                           power=0, unit="hour", low=0, high=240)  # fmt: skip
+    rest_h: float = column(
+        "rest of a new mold until polyurethane cures in it without foam or tack",
+        power=0,
+        unit="hour",
+        low=0,
+        high=240,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,8 +99,13 @@ class Coating(Thing):
     coats: float = column("coats for the purpose", low=1, high=10)
     dry_h: float = column("until the next coat or the next step", unit="hour", low=0.05, high=72)
     rq_um: float = column("roughness it leaves", unit="micrometer", low=0, high=20)
-    levels_rq_um: float = column("roughest sanded surface that disappears under it; 0: it follows the surface",
-                                 unit="micrometer", low=0, high=20, default=0.0)  # fmt: skip
+    levels_rq_um: float = column(
+        "roughest sanded surface that disappears under it; 0: it follows the surface",
+        unit="micrometer",
+        low=0,
+        high=20,
+        default=0.0,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -46,6 +46,18 @@ class PrintingStandards(Thing):
         "share of light that a translucent part passes through its thickest section", **SHARE
     )
     safety_factor: float = column("strength over allowable stress in the load screen", low=1, high=20)
+    most_failures: float = column(
+        "expected failures of one plate beyond which nobody starts it: e to that power is the number of starts",
+        power=0,
+        low=0.5,
+        high=20,
+    )
+    piece_height_share: float = column(
+        "height of the pieces that an unstable part is split into, over the whole part's",
+        power=0,
+        low=0.1,
+        high=0.9,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,8 +67,9 @@ class JoiningStandards(Thing):
     fit_bond_min: float = column("pins, dry fit and degreasing of one bond", **MIN)
     bond_min_per_cm2: float = column("spread the adhesive", **MIN_CM2)
     adhesive_g_per_cm2: float = column("adhesive by bond area", unit="g/cm**2", low=0, high=2)
-    degrease_g_per_cm2: float = column("alcohol to degrease both faces, by bond area", unit="g/cm**2",
-                                       low=0, high=2)  # fmt: skip
+    degrease_g_per_cm2: float = column(
+        "alcohol to degrease both faces, by bond area", unit="g/cm**2", low=0, high=2
+    )
     pins_per_bond: float = column("dowel pins that align one bond", low=0, high=20)
     tape_per_seam: float = column("tape that holds a joint while it sets, by seam length", low=0, high=20)
     clamp_h: float = column("clamped until it can be handled", **HOUR)
@@ -64,6 +77,13 @@ class JoiningStandards(Thing):
     filler_g_per_cm: float = column("filler by seam length", unit="g/cm", low=0, high=5)
     filler_set_h: float = column("filler sets until it can be sanded", **HOUR)
     seam_strip_mm: float = column("width that is sanded, or sealed from inside, along a seam", **MM)
+    seam_grain_um: float = column(
+        "grain that seams are dressed with: finer clogs with filler, coarser scratches the part",
+        power=0,
+        unit="micrometer",
+        low=5,
+        high=500,
+    )
     bond_strength_share: float = column("strength of a bond, as a share of the material's", **SHARE)
     coat_min_per_cm2: float = column("brush or pour one sealing coat", **MIN_CM2)
     mix_coat_min: float = column("weigh and mix one batch of sealing coat", **MIN)
@@ -83,6 +103,15 @@ class FinishingStandards(Thing):
         "time where only a fingertip or rod reaches, over open surface", low=1, high=20
     )
     grain_factor: float = column("coarsest step from one grain size to the next", low=1.2, high=5)
+    ridge_share: float = column(
+        "roughness (Rq) of printed or cast ridges over the grain that starts on them",
+        power=0,
+        low=0.01,
+        high=1,
+    )
+    compound_span: float = column(
+        "roughness (Rq) a compound starts on, over what it leaves", power=0, low=1, high=20
+    )
     first_stage_factor: float = column(
         "time of the first stage, which levels ridges, over one that takes out scratches", low=1, high=10
     )
@@ -93,8 +122,9 @@ class FinishingStandards(Thing):
         "roughness that counts as smooth to the hand", unit="micrometer", low=0.05, high=20
     )
     polished_rq_um: float = column("roughness that counts as polished", unit="micrometer", low=0.005, high=1)
-    primer_above_rq_um: float = column("rougher opaque surfaces get filler primer before sanding",
-                                       unit="micrometer", low=0.5, high=100)  # fmt: skip
+    primer_above_rq_um: float = column(
+        "rougher opaque surfaces get filler primer before sanding", unit="micrometer", low=0.5, high=100
+    )
     support_mark_min_per_cm2: float = column(
         "file off what supports of vat photopolymerization leave, by contact area", **MIN_CM2
     )
@@ -118,8 +148,9 @@ class MoldingStandards(Thing):
     clay_reuse_share: float = column("share of the clay lost at each use", **SHARE)
     vent_min: float = column("place one vent", **MIN)
     hang_min: float = column("hang the master on its sprue in the box, for a block that is cut open", **MIN)
-    cut_min_per_cm: float = column("tape the parting edge of the master, and cut the cured block open along it",
-                                   **MIN_CM)  # fmt: skip
+    cut_min_per_cm: float = column(
+        "tape the parting edge of the master, and cut the cured block open along it", **MIN_CM
+    )
     cut_side_mm: float = column("longest side of a block that is cut open by hand", power=0, **MM)
     turn_min: float = column("turn the block, peel the clay off, clean the parting face, set the box", **MIN)
     release_min: float = column("spray release or barrier and let it flash", **MIN)
@@ -131,16 +162,23 @@ class MoldingStandards(Thing):
     skin_mm: float = column("thickness of a brushed skin", power=0, **MM)
     skin_spares_cm3: float = column(
         "silicone that a brushed skin must spare over a block to be worth its work",
-        power=0, unit="cm**3", low=0, high=20000,
-    )  # fmt: skip
+        power=0,
+        unit="cm**3",
+        low=0,
+        high=20000,
+    )
     skin_set_up_min: float = column("mount the master on a board, shim and key the flange of a skin", **MIN)
     skin_coats: int = column("coats of a brushed skin", low=1, high=10)
+    tack_pot_lives: float = column(
+        "pot lives until a coat no longer runs but still sticks and takes the next", power=0, low=0.5, high=10
+    )
     brush_min_per_cm2: float = column("brush one coat", **MIN_CM2)
     thickener_share: float = column(
         "additive that keeps brushed silicone from running, as a share of it", **SHARE
     )
     jacket_mm: float = column("thickness of the rigid jacket", power=0, **MM)
     flange_mm: float = column("width of the flange on which the halves of a jacket meet", **MM)
+    flange_clay_mm: float = column("clay wall against which the first half of a jacket is laid", **MM)
     jacket_set_up_min: float = column("grease, trim and bolt the halves of one jacket", **MIN)
     jacket_min_per_cm2: float = column("lay up the rigid jacket", **MIN_CM2)
     jacket_set_h: float = column("until the jacket may be moved", **HOUR)
@@ -155,13 +193,15 @@ class MoldingStandards(Thing):
     later_box_share: float = column("setting the box up again for a later mold, over building it", **SHARE)
     glue_g_per_cm: float = column("hot glue along the seams of a box", unit="g/cm", low=0, high=5)
     clay_g_cm3: float = column("density of modelling clay", unit="g/cm**3", low=1, high=3)
-    pour_g_per_min: float = column("silicone poured in a thin stream", power=-1, unit="g/minute",
-                                   low=10, high=5000)  # fmt: skip
+    pour_g_per_min: float = column(
+        "silicone poured in a thin stream", power=-1, unit="g/minute", low=10, high=5000
+    )
     chamber_fill_share: float = column(
         "share of a vacuum chamber that a cup of silicone may fill, as it rises fourfold", power=0, **SHARE
     )
-    liftable_kg: float = column("heaviest filled mold that one person turns", power=0, unit="kg",
-                                low=2, high=60)  # fmt: skip
+    liftable_kg: float = column(
+        "heaviest filled mold that one person turns", power=0, unit="kg", low=2, high=60
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,8 +209,9 @@ class CastingStandards(Thing):
     """Pouring resin, into molds and into shells."""
 
     prepare_pull_min: float = column("clean, release and close one mold", **MIN)
-    release_g_per_cm2: float = column("mist of release agent before a pull, by surface", unit="g/cm**2",
-                                      low=0, high=0.1)  # fmt: skip
+    release_g_per_cm2: float = column(
+        "mist of release agent before a pull, by surface", unit="g/cm**2", low=0, high=0.1
+    )
     mix_min: float = column("weigh, mix and scrape one batch of resin", **MIN)
     stir_min: float = column(
         "of that, from where both sides have met: it is lost of the pot life", power=0, **MIN
@@ -181,18 +222,29 @@ class CastingStandards(Thing):
     pour_min: float = column("pour one batch, chase bubbles", **MIN)
     next_mold_min: float = column("go on to one more mold with the same batch", **MIN)
     clean_up_min: float = column("clean tools and bench after a session", **MIN)
-    session_h: float = column("time in the shop without a break: quick resins see several rounds in it",
-                              power=0, **HOUR)  # fmt: skip
+    session_h: float = column(
+        "time in the shop without a break: quick resins see several rounds in it", power=0, **HOUR
+    )
     demold_min: float = column("open the mold and free one copy", **MIN)
     sprue_share: float = column("resin in vents and flash, as a share of the part", **SHARE)
     sprue_cm3: float = column("resin in one sprue with its funnel", unit="cm**3", low=0, high=200)
     overfill_share: float = column("resin pressed out of an open mold under film and plate", **SHARE)
     pigment_share: float = column("pigment paste that covers, as a share of the resin", **SHARE)
     trim_min_per_cm: float = column("trim and dress flash, by parting-line length", **MIN_CM)
+    flash_grain_um: float = column(
+        "grain that flash of a casting is dressed with: finer takes long, coarser shows",
+        power=0,
+        unit="micrometer",
+        low=5,
+        high=500,
+    )
     trim_strip_mm: float = column("width that is dressed along flash", **MM)
     sprue_min: float = column("cut and dress one sprue or vent", **MIN)
     yield_clear: float = column("good copies per pull where clarity counts", power=-1, low=0.05, high=1)
     yield_opaque: float = column("good copies per pull where it does not", power=-1, low=0.05, high=1)
+    usable_share: float = column(
+        "share of a pot life in which resin or silicone still pours well", power=0, **SHARE
+    )
     pour_g_per_min: float = column("resin poured without drawing air", unit="g/minute", low=10, high=5000)
     flow_wall_mm: float = column("thinnest wall that resin fills in a mold", **MM)
     tolerance_mm: float = column(
@@ -202,17 +254,27 @@ class CastingStandards(Thing):
     film_margin_mm: float = column("film wider than the face, all round", power=0, **MM)
     level_min: float = column("scrape the free face of an open mold level, where it need not shine", **MIN)
     mold_gap_mm: float = column("board or gap between molds in a pot", power=0, **MM)
+    most_pours: int = column("pours of one pull beyond which nobody fills a mold", power=0, low=1, high=1000)
+    air_film_w_m2k: float = column(
+        "heat transfer from a warm wall to still air", power=0, unit="W/(m**2*delta_degC)", low=1, high=100
+    )
     peak_degc: float = column(
         "temperature in a casting beyond which it yellows and cracks", unit="degC", low=50, high=200
     )
     post_polish_share: float = column("share of a clear casting's surface that needs a last polish", **SHARE)
     shell_wall_mm: float = column("wall of a printed shell to be filled", **MM)
     bulge_limit_mm: float = column("bulge of a shell that may be seen", **MM)
+    most_shell_pours: int = column("pours beyond which nobody fills a shell", power=0, low=1, high=5000)
+    most_entries: int = column(
+        "ports and vents of one shell beyond which it is better redesigned", power=0, low=1, high=100
+    )
+    rims_per_blade: float = column("rims of open shells that one blade cuts", power=-1, low=1, high=1000)
     port_min: float = column("cut and later close one port or vent", **MIN)
     back_panel_min: float = column("tape boards behind the flat panels of one shell", **MIN)
     shallowest_pour_mm: float = column("a pour shallower than this is not worth its mixing", **MM)
-    smallest_fill_cm3: float = column("a cavity smaller than this is not worth filling", unit="cm**3",
-                                      low=0, high=100)  # fmt: skip
+    smallest_fill_cm3: float = column(
+        "a cavity smaller than this is not worth filling", unit="cm**3", low=0, high=100
+    )
     shell_lip_mm: float = column(
         "overhang round the open top of a shell that may sag unsupported, as resin hides it", power=0, **MM
     )
@@ -248,6 +310,33 @@ class SafetyStandards(Thing):
     waste_g_per_batch: float = column("uncured waste a batch, paid for at the depot", **GRAM)
 
 
+@dataclass(frozen=True, kw_only=True)
+class JudgingStandards(Thing):
+    """Where a demand counts as met, and how far off a change still mends it."""
+
+    clear_haze_percent: float = column(
+        "largest haze of a clear part", power=0, unit="percent", low=0, high=99
+    )
+    optical_haze_percent: float = column(
+        "largest haze of an optical part", power=0, unit="percent", low=0, high=99
+    )
+    diffusing_haze_percent: float = column(
+        "haze beyond which a material hides what is behind it", power=0, unit="percent", low=0, high=100
+    )
+    heat_margin_k: float = column(
+        "how far below its softening a material serves", power=0, unit="delta_degC", low=0, high=100
+    )
+    most_mended: float = column(
+        "how many times over a tolerance or an allowable stress may be missed and still be mended by a change",
+        power=0,
+        low=1,
+        high=10,
+    )
+    sure_share: float = column(
+        "probability with which stock for so many attempts is enough", power=0, low=0.5, high=0.999
+    )
+
+
 STANDARD_CLASSES: dict[str, type[Thing]] = {
     "printing": PrintingStandards,
     "joining": JoiningStandards,
@@ -256,4 +345,5 @@ STANDARD_CLASSES: dict[str, type[Thing]] = {
     "casting": CastingStandards,
     "ordering": OrderingStandards,
     "safety": SafetyStandards,
+    "judging": JudgingStandards,
 }

@@ -76,8 +76,8 @@ class SheetBonded:
             verdict=Verdict(
                 kept(
                     _wall_reason(part),
-                    haze_reason(part.demands, HAZE_PERCENT, "clear sheet"),
-                    heat_reason(part.demands, SOFTENS_DEGC, "acrylic sheet"),
+                    haze_reason(part.demands, HAZE_PERCENT, "clear sheet", shop),
+                    heat_reason(part.demands, SOFTENS_DEGC, "acrylic sheet", shop),
                 )
             ),
             mass_g=n * cm3 * DENSITY_G_CM3,

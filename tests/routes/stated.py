@@ -101,7 +101,8 @@ def finishing_shop() -> Shop:
         Coating(id="clear-coat", purpose="clear", spread_g_cm2=0.012, coats=2, dry_h=4.0, rq_um=0.025,
                 levels_rq_um=0.75),
         FinishingStandards(
-            id="finishing", set_up_stage_min=4.0, finger_factor=2.5, grain_factor=2.0, first_stage_factor=2.0,
+            id="finishing", set_up_stage_min=4.0, finger_factor=2.5, grain_factor=2.0, ridge_share=0.15,
+            compound_span=4.5, first_stage_factor=2.0,
             unreached_share=0.02, wipes_per_100cm2=0.5, degrease_g_per_cm2=0.03, smooth_rq_um=1.5,
             polished_rq_um=0.05, primer_above_rq_um=10.0, support_mark_min_per_cm2=1.0,
             clear_coat_min_per_cm2=0.06, set_up_coat_min=10.0,

@@ -249,7 +249,7 @@ def test_heat_limits_the_depth() -> None:
     """At the depth found the wall is at its limit: 55 − 5 − 20 = 30 K over the room."""
     thick = stated_cavity(thickest_mm=40.0)
     depth = heat_depth_mm(thick, RESIN, FILAMENT, STANDARDS)
-    cooling = pour_cooling_h(40.0, depth, 1.1, 1.9, 0.2)
+    cooling = pour_cooling_h(40.0, depth, 1.1, 1.9, 0.2, 10.0)
     middle = exotherm_rise_k(adiabatic_rise_k(450, 1.9), 5.0, cooling)
     # even heat in a slab of 40 mm: 1/(2·10) of film over that and 0.04/(8·0.2) of slab
     wall = middle * 0.05 / (0.05 + 0.025)

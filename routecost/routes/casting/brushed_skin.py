@@ -11,11 +11,6 @@ from routecost.shop.materials import Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import MoldingStandards
 
-_TACK_POT_LIVES = 2.0
-"""A coat takes the next once it no longer runs but still sticks: common practice, no source."""
-_FLANGE_CLAY_MM = 10.0
-"""Thickness of the clay wall against which the first half of a jacket is laid."""
-
 
 def skin_operations(mold: Mold, silicone: Silicone, molds: int, shop: Shop) -> tuple[Operation, ...]:
     """Making `molds` equal skins with their jackets from one master, one after the other."""
@@ -61,7 +56,7 @@ def _coats(mold: Mold, silicone: Silicone, molds: int, shop: Shop, s: MoldingSta
         used("brush", each, coats),
         *batch_usages(shop, molds * s.skin_coats),
     ]
-    between_h = _TACK_POT_LIVES * silicone.pot_life_min / 60.0
+    between_h = s.tack_pot_lives * silicone.pot_life_min / 60.0
     return Operation(
         "brush the silicone skin coat by coat",
         (*usages, *protection(shop, *usages)),
@@ -79,7 +74,7 @@ def _jacket(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operatio
     # as wide as the table's flange
     flange_cm2, of_flange = mold.parting_cm * s.flange_mm / 10.0, s.ref("flange_mm")
     flange = Factor(flange_cm2, f"{flange_cm2:.0f} cm² of flange", of_flange)
-    clay_cm3 = flange_cm2 * _FLANGE_CLAY_MM / 10.0
+    clay_cm3 = flange_cm2 * s.flange_clay_mm / 10.0
     clay = Factor(clay_cm3, f"{clay_cm3:.0f} cm³ of wall", of_flange)
     usages = (
         timed(each, s.rate("jacket_set_up_min")),

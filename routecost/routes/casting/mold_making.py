@@ -19,7 +19,7 @@ from routecost.shop.facts import Factor
 from routecost.shop.machines import Vessel
 from routecost.shop.materials import Silicone
 from routecost.shop.shop import Shop
-from routecost.shop.standards import MoldingStandards
+from routecost.shop.standards import CastingStandards, MoldingStandards
 
 
 def mold_operations(
@@ -68,11 +68,11 @@ class Mixing:
     def of(cls, silicone: Silicone, shop: Shop) -> Mixing:
         """Limited by the pot life and, where the shop has a vacuum chamber, by a cup that may rise in it."""
         s = shop.the(MoldingStandards)
-        chamber = vacuum_chamber(shop)
+        chamber, usable_share = vacuum_chamber(shop), shop.the(CastingStandards).usable_share
         gone_min = s.mix_min + (s.degas_min + chamber.cycle_min if chamber else 0.0)
         # one too quick for all that is mixed in cups that are poured in half a minute
-        gone_min = min(gone_min, 0.8 * silicone.pot_life_min - 0.5)
-        largest = largest_mix_g(silicone.pot_life_min, gone_min, s.pour_g_per_min)
+        gone_min = min(gone_min, usable_share * silicone.pot_life_min - 0.5)
+        largest = largest_mix_g(silicone.pot_life_min, gone_min, s.pour_g_per_min, usable_share)
         if chamber:
             largest = min(largest, cup_g(chamber, silicone.density_g_cm3, s))
         return cls(largest, chamber)

@@ -20,11 +20,6 @@ from routecost.shop.materials import CastingResin, Silicone
 from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, MoldingStandards
 
-MOST_POURS = 20
-"""Pours of one pull beyond which nobody fills a mold: weeks."""
-_USABLE_SHARE = 0.8
-"""Of the pot life, in which resin still pours well: as `largest_mix_g` takes it."""
-
 
 @dataclass(frozen=True)
 class Mix:
@@ -142,7 +137,7 @@ def casting_of(
     good_share = s.yield_clear if clear else s.yield_opaque
     together = min(at_once, copies)
     worn_out = ceil(expected_starts(copies, good_share) / silicone.mold_life_pulls - 1e-9)
-    pours = _pours(shape, mold, resin)
+    pours = _pours(shape, mold, resin, s)
     cure_h = (pour_waits_h(len(pours), resin.gel_h) + resin.demold_h) / len(pours)
     pot, reasons = pot_for(mold.box, resin, demands, shop)
     opened = mold.kind == OPEN
@@ -164,7 +159,7 @@ def casting_of(
         pot=pot,
         reasons=(
             *reasons,
-            *_pour_reasons(pours, resin, clear),
+            *_pour_reasons(pours, resin, clear, s),
             *_heat_reasons(shape, pours, resin, s),
             *_wall_reasons(shape, resin, s),
             *_pot_life_reasons(resin, s),
@@ -173,14 +168,14 @@ def casting_of(
     )
 
 
-def _pours(shape: Shape, mold: Mold, resin: CastingResin) -> tuple[Pour, ...]:
+def _pours(shape: Shape, mold: Mold, resin: CastingResin, s: CastingStandards) -> tuple[Pour, ...]:
     """Of one pull. The depth is a limit of heat: a thin wall loses it sideways, however high it stands."""
     layers = shape.layers(mold.pose.up)
     depth_mm = inf if shape.walls.thickest_mm <= resin.max_pour_depth_mm else resin.max_pour_depth_mm
     mass_g = resin.max_pour_mass_g
     # what takes too many pours is ruled out, and still gets a cost
     pours = mold.pose.height_mm / depth_mm + shape.solid.volume_mm3 / 1000.0 * resin.density_g_cm3 / mass_g
-    eased = max(1.0, pours / MOST_POURS)
+    eased = max(1.0, pours / s.most_pours)
     return plan_pours(layers.area_mm2, layers.layer_mm, resin.density_g_cm3, eased * depth_mm, eased * mass_g)
 
 
@@ -190,7 +185,7 @@ def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     The pot life starts when both sides meet, so weighing is not lost of it.
     """
     s, m = shop.the(CastingStandards), shop.the(MoldingStandards)
-    usable_min = _USABLE_SHARE * resin.pot_life_min
+    usable_min = s.usable_share * resin.pot_life_min
     chamber = vacuum_chamber(shop) if degassed else None
     if chamber and usable_min < 2.0 * (s.stir_min + s.degas_min + chamber.cycle_min):
         chamber = None  # half of the usable time would be gone
@@ -198,19 +193,21 @@ def mix_of(resin: CastingResin, degassed: bool, shop: Shop) -> Mix:
     # a resin that thickens while it is stirred is refused below, and still gets a cost
     gone_min = min(gone_min, 0.9 * usable_min)
     pouring_min = (
-        largest_mix_g(resin.pot_life_min, gone_min, s.pour_g_per_min, _USABLE_SHARE) / s.pour_g_per_min
+        largest_mix_g(resin.pot_life_min, gone_min, s.pour_g_per_min, s.usable_share) / s.pour_g_per_min
     )
     # a cup is a deep pour too: heavier, it runs away
     most_g = min(resin.max_pour_mass_g, cup_g(chamber, resin.density_g_cm3, m) if chamber else inf)
     return Mix(pouring_min, s.pour_g_per_min, s.next_mold_min, most_g, chamber)
 
 
-def _pour_reasons(pours: tuple[Pour, ...], resin: CastingResin, clear: bool) -> tuple[Reason, ...]:
+def _pour_reasons(
+    pours: tuple[Pour, ...], resin: CastingResin, clear: bool, s: CastingStandards
+) -> tuple[Reason, ...]:
     if len(pours) <= 1:
         return ()
     limits = f"{resin.max_pour_depth_mm:g} mm and {resin.max_pour_mass_g:g} g a pour"
     if max(pour.mass_g for pour in pours) > 1.001 * resin.max_pour_mass_g:
-        text = f"it would take more than {MOST_POURS} pours of {resin.id} ({limits})"
+        text = f"it would take more than {s.most_pours} pours of {resin.id} ({limits})"
         return (Reason("ruled out", text),)
     if clear:
         text = f"{len(pours)} pours of {resin.id} ({limits}); each leaves a faint line in a clear part"
@@ -231,6 +228,7 @@ def _heat_reasons(
         resin.density_g_cm3,
         resin.heat_capacity_j_gk,
         resin.conductivity_w_mk,
+        s.air_film_w_m2k,
     )
     adiabatic = adiabatic_rise_k(resin.reaction_heat_j_g, resin.heat_capacity_j_gk)
     peak = s.room_degc + exotherm_rise_k(adiabatic, resin.gel_h, cooling_h)
@@ -258,7 +256,7 @@ def _wall_reasons(shape: Shape, resin: CastingResin, s: CastingStandards) -> tup
 
 
 def _pot_life_reasons(resin: CastingResin, s: CastingStandards) -> tuple[Reason, ...]:
-    usable_min = _USABLE_SHARE * resin.pot_life_min
+    usable_min = s.usable_share * resin.pot_life_min
     if usable_min > s.stir_min:
         return ()
     text = f"{resin.id} pours well for {usable_min:.1f} min; stirring alone takes {s.stir_min:g} min by hand"

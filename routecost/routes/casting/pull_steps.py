@@ -6,18 +6,15 @@ from routecost.routes.casting.molds import OPEN, Mold
 from routecost.routes.casting.pull_planning import Casting
 from routecost.routes.physics.attempts import attempts_to_be_sure
 from routecost.routes.process.operation import Operation, Usage, counted, timed, used
-from routecost.routes.steps.joining import strip_of_paper
+from routecost.routes.steps.joining import paper_near, strip_of_paper
 from routecost.routes.steps.running import batch_usages, blades, cycle_usages, protection
 from routecost.shop.facts import Factor
 from routecost.shop.materials import Abrasive, CastingResin
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards
+from routecost.shop.standards import CastingStandards, JudgingStandards
 
 _CYCLE = "pull"
 """Each mold is released, filled and emptied before it is filled again: what its steps are repeated as."""
-_DRESSING_GRAIN_UM = 46.2
-"""Flash of a casting is dressed with about P320 (ISO 6344): finer takes long, coarser shows; common practice,
-no source."""
 
 
 def pull_operations(
@@ -89,7 +86,8 @@ def _pour(
         usages += cycle_usages(chamber, c.batches, "batches", rests)
     if c.pot:
         usages += cycle_usages(c.pot.vessel, c.loads, f"loads of up to {c.pot.per_load} molds", rests)
-    sure = attempts_to_be_sure(c.good, c.yield_share)
+    confidence = shop.the(JudgingStandards).sure_share
+    sure = attempts_to_be_sure(c.good, c.yield_share, confidence)
     return Operation(
         "mix"
         + (", degas" if c.mix.chamber else "")
@@ -103,7 +101,7 @@ def _pour(
         cautions=_cautions(c, resin),
         note=f"{pulls.text}, {c.at_once} side by side in {c.rounds.total():.3g} rounds, "
         f"{counted(c.molds, 'mold')} in all; {counted(c.layers, 'pour')} a pull; demold after {resin.demold_h:g} h, "
-        f"full strength after {resin.cure_h:g} h; have resin for {sure} pulls to be 90 % sure",
+        f"full strength after {resin.cure_h:g} h; have resin for {sure} pulls to be {100 * confidence:g} % sure",
         cycle=_CYCLE,
         runs_in_cycle=c.layers,
         unbroken=True,
@@ -154,8 +152,7 @@ def _demold(c: Casting, shop: Shop, s: CastingStandards) -> Operation:
 
 def dressing_paper(shop: Shop) -> Abrasive | None:
     """The paper that flash is dressed with; None where the tables have none."""
-    papers = [a for a in shop.all(Abrasive) if a.kind == "paper"]
-    return min(papers, key=lambda a: abs(a.grain_um - _DRESSING_GRAIN_UM), default=None)
+    return paper_near(shop, shop.the(CastingStandards).flash_grain_um)
 
 
 def _trim(c: Casting, mold: Mold, shop: Shop, s: CastingStandards) -> Operation:

@@ -12,8 +12,7 @@ from math import ceil, inf
 
 from routecost.mesh.measuring.measures import Cavity
 from routecost.routes.casting.pull_planning import Mix, mix_of
-from routecost.routes.physics.heat import AIR_FILM_W_M2K, adiabatic_rise_k, pour_depth_for_rise
-from routecost.routes.physics.optics import is_diffusing
+from routecost.routes.physics.heat import adiabatic_rise_k, pour_depth_for_rise
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
@@ -22,10 +21,8 @@ from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.facts import Factor
 from routecost.shop.materials import CastingResin, Filament
 from routecost.shop.shop import Shop
-from routecost.shop.standards import CastingStandards
+from routecost.shop.standards import CastingStandards, JudgingStandards
 
-_MOST_POURS = 200
-"""Pours of one shell beyond which nobody fills it: weeks."""
 _NAMED = 6
 """Pours told one by one."""
 
@@ -85,9 +82,9 @@ def plan_filling(
     mass = resin.max_pour_mass_g
     total_g = volume_mm3 / 1000.0 * resin.density_g_cm3
     count = cavity.height_mm / depth + total_g / mass
-    if count > _MOST_POURS:
+    if count > s.most_shell_pours:
         reasons.append(Reason("ruled out", f"{resin.id} would take some {count:.0f} pours"))
-        depth, mass = depth * count / _MOST_POURS, mass * count / _MOST_POURS
+        depth, mass = depth * count / s.most_shell_pours, mass * count / s.most_shell_pours
     shrunk = volume_mm3 / cavity.volume_mm3 if cavity.volume_mm3 > 0.0 else 0.0
     sections = [area * shrunk for area in cavity.area_by_height_mm2] if total_g > 0.0 else []
     pours = plan_pours(sections, cavity.slice_mm, resin.density_g_cm3, depth, mass) if sections else ()
@@ -109,7 +106,7 @@ def plan_filling(
 def _resin_reasons(cavity: Cavity, resin: CastingResin, s: CastingStandards) -> Iterator[Reason]:
     """Whether the resin can be mixed in its pot life, and warms enough to cure in the room it has."""
     try:
-        largest_mix_g(resin.pot_life_min, s.stir_min, s.pour_g_per_min)
+        largest_mix_g(resin.pot_life_min, s.stir_min, s.pour_g_per_min, s.usable_share)
     except ValueError as error:
         yield Reason("ruled out", f"{resin.id}: {error}")
     if 0.0 < cavity.thickest_mm < resin.cures_from_mm:
@@ -139,7 +136,7 @@ def heat_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: Ca
     section = cavity.thickest_mm
     if section <= 0.0:
         return inf
-    film, inside = 1.0 / (2.0 * AIR_FILM_W_M2K), section / 1000.0 / (8.0 * resin.conductivity_w_mk)
+    film, inside = 1.0 / (2.0 * s.air_film_w_m2k), section / 1000.0 / (8.0 * resin.conductivity_w_mk)
     wall_k = filament.softens_degc - s.shell_warm_margin_k - s.room_degc
     middle_k = s.peak_degc - s.room_degc
     limit_k = min(wall_k * (film + inside) / film, middle_k)
@@ -153,6 +150,7 @@ def heat_depth_mm(cavity: Cavity, resin: CastingResin, filament: Filament, s: Ca
         resin.density_g_cm3,
         resin.heat_capacity_j_gk,
         resin.conductivity_w_mk,
+        s.air_film_w_m2k,
     )
 
 
@@ -172,19 +170,31 @@ def filling_operations(
     levels += "; and so on" if len(filling.pours) > _NAMED else ""
     n = len(filling.pours)
     pour = _pour(
-        shop, resin, copies, "mix and pour", [p.mass_g for p in filling.pours], ceil(n / together),
+        shop,
+        resin,
+        copies,
+        "mix and pour",
+        [p.mass_g for p in filling.pours],
+        sessions=ceil(n / together),
         waiting_h=pour_waits_h(n, resin.gel_h) + resin.gel_h,
         note=f"from the bottom up in each shell: {levels}; {resin.gel_h:g} h to gel before the next",
-    )  # fmt: skip
+    )
+    close, ports = (", close ports", f"; {entries} ports and vents each") if entries else ("", "")
     top_up = _pour(
-        shop, resin, copies, "top up for shrinkage" + (", close ports" if entries else ""), [filling.top_up_g],
-        ceil((n + 1) / together) - ceil(n / together), waiting_h=0.0,
-        note=f"{resin.linear_shrink_percent:g} % linear" + (f"; {entries} ports and vents each" if entries else ""),
-    )  # fmt: skip
+        shop,
+        resin,
+        copies,
+        f"top up for shrinkage{close}",
+        [filling.top_up_g],
+        sessions=ceil((n + 1) / together) - ceil(n / together),
+        waiting_h=0.0,
+        note=f"{resin.linear_shrink_percent:g} % linear{ports}",
+    )
+    diffuses = resin.haze_percent > shop.the(JudgingStandards).diffusing_haze_percent
     cure = Operation(
         "let it cure",
         waiting_min=resin.cure_h * 60.0,
-        cautions=("yellowing",) if seen and not is_diffusing(resin.haze_percent) else (),
+        cautions=("yellowing",) if seen and not diffuses else (),
         note=f"{resin.id}: {resin.cure_h:g} h",
     )
     return (pour, *((top_up,) if filling.top_up_g > 0.0 else ()), cure)

@@ -43,14 +43,13 @@ def chance_of_enough(starts: int, good: int, yield_share: float) -> float:
     return float(betainc(good, starts - good + 1, yield_share))
 
 
-def attempts_to_be_sure(good: int, yield_share: float, confidence: float = 0.9) -> int:
+def attempts_to_be_sure(good: int, yield_share: float, confidence: float) -> int:
     """Smallest number of attempts that gives at least `good` with probability `confidence` or more.
 
     What is bought and planned for, while `expected_starts` is what is paid for on average.
-    Any good ≥ 0, 0 < yield_share ≤ 1, 0 < confidence < 1. The default of 0.9: one build in ten may have
-    to go back for more, common practice without a source.
+    Any good ≥ 0, 0 < yield_share ≤ 1, 0 < confidence < 1.
 
-    >>> attempts_to_be_sure(30, 0.95), attempts_to_be_sure(1, 0.8), attempts_to_be_sure(4, 1.0)
+    >>> attempts_to_be_sure(30, 0.95, 0.9), attempts_to_be_sure(1, 0.8, 0.9), attempts_to_be_sure(4, 1.0, 0.9)
     (33, 2, 4)
     """
     if not 0.0 < confidence < 1.0:

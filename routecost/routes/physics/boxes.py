@@ -7,11 +7,6 @@ from math import hypot
 
 from routecost.routes.physics.domain import above_zero, not_negative
 
-SIDE_MARGIN_MM = 12.0
-"""Silicone beside the part: less tears, more wastes; common practice, no source."""
-END_MARGIN_MM = 10.0
-"""Silicone above and below the part; common practice, no source."""
-
 
 @dataclass(frozen=True)
 class Block:
@@ -34,16 +29,16 @@ def block(
     width_mm: float,
     depth_mm: float,
     height_mm: float,
-    side_margin_mm: float = SIDE_MARGIN_MM,
-    below_mm: float = END_MARGIN_MM,
-    above_mm: float = END_MARGIN_MM,
+    side_margin_mm: float,
+    below_mm: float,
+    above_mm: float,
 ) -> Block:
     """The mold block around a part: its box with margins, less the part. Keys and mix loss come on top.
 
     Width, depth, height: the part's box as it lies in the mold. An open mold with the flat face up has
     `above_mm` 0.
 
-    >>> block(20_000, 40, 30, 20)
+    >>> block(20_000, 40, 30, 20.0, 12, 10, 10)
     Block(width_mm=64.0, depth_mm=54.0, height_mm=40.0, silicone_mm3=118240.0)
     """
     above_zero("width", width_mm, "mm")

@@ -27,9 +27,6 @@ from math import exp, expm1, inf, sqrt
 
 from routecost.routes.physics.domain import above_zero, not_negative
 
-AIR_FILM_W_M2K = 10.0
-"""Still air and radiation at a warm wall: 5 to 15 W/(m² K), textbook values, from memory."""
-
 
 def adiabatic_rise_k(reaction_heat_j_g: float, heat_capacity_j_gk: float) -> float:
     """Rise if no heat leaves: ΔH / cp, the upper bound for any pour.
@@ -47,13 +44,13 @@ def slab_cooling_h(
     density_g_cm3: float,
     heat_capacity_j_gk: float,
     conductivity_w_mk: float,
-    film_w_m2k: float = AIR_FILM_W_M2K,
+    film_w_m2k: float,
 ) -> float:
     """Time constant τ of the middle of a slab cooled on both faces, in hours; derived above.
 
     Thickness above 0 (infinite allowed: it never cools).
 
-    >>> round(slab_cooling_h(20, 1.1, 1.9, 0.2), 3)
+    >>> round(slab_cooling_h(20, 1.1, 1.9, 0.2, 10), 3)
     0.726
     """
     if thickness_mm == inf:
@@ -72,12 +69,12 @@ def pour_cooling_h(
     density_g_cm3: float,
     heat_capacity_j_gk: float,
     conductivity_w_mk: float,
-    film_w_m2k: float = AIR_FILM_W_M2K,
+    film_w_m2k: float,
 ) -> float:
     """Time constant of a pour: through its thinnest section and, as half a slab, through its free top.
 
-    >>> slab = slab_cooling_h(20, 1.1, 1.9, 0.2)
-    >>> pour_cooling_h(20, 10, 1.1, 1.9, 0.2) == slab / 2
+    >>> slab = slab_cooling_h(20, 1.1, 1.9, 0.2, 10)
+    >>> pour_cooling_h(20, 10, 1.1, 1.9, 0.2, 10) == slab / 2
     True
     """
     above_zero("section", section_mm, "mm")
@@ -90,7 +87,7 @@ def pour_cooling_h(
 def exotherm_rise_k(adiabatic_k: float, gel_h: float, cooling_h: float) -> float:
     """Estimated rise in the middle of a pour at the end of its gel time, by the balance above.
 
-    >>> round(exotherm_rise_k(236.8, 3.0, pour_cooling_h(40, 20, 1.1, 1.9, 0.2)))
+    >>> round(exotherm_rise_k(236.8, 3.0, pour_cooling_h(40, 20, 1.1, 1.9, 0.2, 10)))
     67
     """
     not_negative("adiabatic rise", adiabatic_k, "K")
@@ -108,12 +105,12 @@ def pour_depth_for_rise(
     density_g_cm3: float,
     heat_capacity_j_gk: float,
     conductivity_w_mk: float,
-    film_w_m2k: float = AIR_FILM_W_M2K,
+    film_w_m2k: float,
 ) -> float:
     """Deepest pour, mm, whose estimated rise stays within the limit; infinite if the section alone does it.
 
-    >>> depth = pour_depth_for_rise(34, 236.8, 3.0, 40, 1.1, 1.9, 0.2)
-    >>> round(depth, 1), round(exotherm_rise_k(236.8, 3.0, pour_cooling_h(40, depth, 1.1, 1.9, 0.2)), 6)
+    >>> depth = pour_depth_for_rise(34, 236.8, 3.0, 40, 1.1, 1.9, 0.2, 10)
+    >>> round(depth, 1), round(exotherm_rise_k(236.8, 3.0, pour_cooling_h(40, depth, 1.1, 1.9, 0.2, 10)), 6)
     (8.2, 34.0)
     """
     above_zero("limit of the rise", rise_limit_k, "K")

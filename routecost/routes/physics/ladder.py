@@ -9,7 +9,7 @@ roughness. Each stage removes the scratches of the one before; it can only do so
   a paper levels ridges of Rq up to `ridge_share` of its grain.
 
 Where the stock has a gap, the next stage works longer: `Stage.passes` says how many times over.
-All four numbers are common practice without a source; low and high stand beside them.
+The numbers are the shop's: `FinishingStandards`.
 """
 
 from __future__ import annotations
@@ -21,23 +21,6 @@ from typing import Literal
 from routecost.routes.physics.domain import above_zero
 
 Kind = Literal["paper", "compound"]
-
-P_GRADE_GRAIN_UM: dict[str, float] = {
-    "P40": 425.0, "P60": 269.0, "P80": 201.0, "P100": 162.0, "P120": 125.0, "P150": 100.0, "P180": 82.0,
-    "P220": 68.0, "P240": 58.5, "P280": 52.2, "P320": 46.2, "P360": 40.5, "P400": 35.0, "P500": 30.2,
-    "P600": 25.8, "P800": 21.8, "P1000": 18.3, "P1200": 15.3, "P1500": 12.6, "P2000": 10.3, "P2500": 8.4,
-}  # fmt: skip
-"""Mean grain diameter by P-grade, FEPA 43 / ISO 6344, read in reprints. Not the CAMI series."""
-
-SCRATCH_SHARE = 0.02
-"""Rq that hand sanding leaves, over the grain diameter: 0.012 to 0.035."""
-GRAIN_FACTOR = 2.0
-"""Coarsest step in grain size: 1.6 to 2.5."""
-RIDGE_SHARE = 0.15
-"""Rq of printed or cast ridges over the grain that starts on them: 0.1 to 0.25. It makes Rq 15 to 19 µm
-start at P150 to P120, and Rq 5 µm of vat photopolymerization at P400, as the trade does."""
-COMPOUND_SPAN = 4.5
-"""Roughness a compound starts on, over what it leaves: 3 to 8. A cutting compound follows P1500 or finer."""
 
 _SLACK = 1.0 + 1e-9  # a step of exactly the factor is allowed, whatever the last digit
 
@@ -56,16 +39,6 @@ class Grit:
         above_zero(f"roughness that {self.name} leaves", self.rq_um, "µm")
         if self.kind not in ("paper", "compound"):
             raise ValueError(f"{self.name} is of kind {self.kind!r}; say 'paper' or 'compound'")
-
-
-def paper(name: str, grain_um: float, scratch_share: float = SCRATCH_SHARE) -> Grit:
-    """A paper whose scratches are a share of its grain.
-
-    >>> paper("P400", 35.0).rq_um
-    0.7000000000000001
-    """
-    above_zero("scratch share", scratch_share)
-    return Grit(name, "paper", grain_um, scratch_share * grain_um)
 
 
 @dataclass(frozen=True)
@@ -108,9 +81,9 @@ def plan_ladder(
     needed_rq_um: float,
     grits: Sequence[Grit],
     *,
-    grain_factor: float = GRAIN_FACTOR,
-    ridge_share: float = RIDGE_SHARE,
-    compound_span: float = COMPOUND_SPAN,
+    grain_factor: float,
+    ridge_share: float,
+    compound_span: float,
 ) -> Ladder:
     """The fewest stages from one roughness (Rq) to another; the last is no finer than asked for.
 
@@ -119,14 +92,15 @@ def plan_ladder(
     or more and infinite allowed: then nothing is done. `grits` in any order. If even the finest leaves too
     much, the ladder goes as far as it can and `reaches` is False.
 
-    >>> stock = [paper(name, grain) for name, grain in P_GRADE_GRAIN_UM.items()]
-    >>> print(plan_ladder(5.0, 0.3, stock))
-    P400 → P1000 → P1500
-    >>> plan_ladder(5.0, 0.04, stock).reaches
+    >>> stock = [Grit(f"P{p}", "paper", um, 0.02 * um) for p, um in ((400, 35), (800, 21.8), (1500, 12.6))]
+    >>> numbers = {"grain_factor": 2.0, "ridge_share": 0.15, "compound_span": 4.5}
+    >>> print(plan_ladder(5.0, 0.3, stock, **numbers))
+    P400 → P800 → P1500
+    >>> plan_ladder(5.0, 0.06, stock, **numbers).reaches
     False
-    >>> stock += [Grit("cutting", "compound", 3, 0.08), Grit("fine", "compound", 0.8, 0.018)]
-    >>> print(plan_ladder(5.0, 0.04, stock))
-    P400 → P1000 → P2000 → cutting → fine
+    >>> stock.append(Grit("cutting", "compound", 3, 0.056))
+    >>> print(plan_ladder(5.0, 0.06, stock, **numbers))
+    P400 → P800 → P1500 → cutting
     """
     above_zero("starting roughness", start_rq_um, "µm")
     if not needed_rq_um >= 0.0:

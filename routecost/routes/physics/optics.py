@@ -1,4 +1,4 @@
-"""How clear a part can be: what faces reflect, and what rough faces scatter.
+"""How clear a part can be: what rough faces scatter.
 
 Roughness is Rq (root mean square, ISO 21920). Refractive indices of clear plastics run from 1.45 to 1.60;
 visible light from 380 to 780 nm, 550 nm where the eye sees best (CIE).
@@ -14,61 +14,6 @@ INDEX = 1.5
 """Refractive index of acrylic, epoxy and polyurethane within 0.05 (textbook tables, from memory)."""
 WAVELENGTH_NM = 550.0
 """Peak of the eye's day vision is 555 nm (CIE)."""
-RQ_OVER_RA_RANDOM = sqrt(pi / 2.0)
-"""Rq / Ra of a profile with Gaussian heights: sanded, blasted (derived)."""
-RQ_OVER_RA_WAVY = pi / (2.0 * sqrt(2.0))
-"""Rq / Ra of a sinusoidal profile: near to printed layers (derived)."""
-DIFFUSING_HAZE_PERCENT = 30.0
-"""ASTM D1003: a material with more haze counts as diffusing (from memory)."""
-
-HAZE_LIMIT_PERCENT: dict[str, float] = {
-    "any": 100.0,
-    "translucent": 100.0,  # light passes, scattered or not
-    "clear": 10.0,  # print is read through it at a hand's distance; common practice, no source
-    "optical": 3.0,  # near to glazing; common practice, no source
-}
-
-
-def haze_limit_percent(clarity: str) -> float:
-    """Largest haze that a demand for clarity allows.
-
-    >>> haze_limit_percent("clear"), haze_limit_percent("optical")
-    (10.0, 3.0)
-    """
-    for word, limit in HAZE_LIMIT_PERCENT.items():
-        if word == clarity:
-            return limit
-    raise ValueError(f"clarity {clarity!r} is unknown; say one of {', '.join(HAZE_LIMIT_PERCENT)}")
-
-
-def is_diffusing(haze_percent: float) -> bool:
-    """Whether a part hides what is behind it (ASTM D1003).
-
-    >>> is_diffusing(30), is_diffusing(60)
-    (False, True)
-    """
-    _check_haze("haze", haze_percent)
-    return haze_percent > DIFFUSING_HAZE_PERCENT
-
-
-def fresnel_reflectance(index: float = INDEX) -> float:
-    """Share of light that one smooth face reflects, square on: ((n − 1)/(n + 1))² (Fresnel).
-
-    >>> round(fresnel_reflectance(1.5), 4)
-    0.04
-    """
-    _check_index(index)
-    return ((index - 1.0) / (index + 1.0)) ** 2
-
-
-def slab_transmission(index: float = INDEX) -> float:
-    """Share of light that passes a clear slab, all reflections counted: 2n/(n² + 1). No absorption.
-
-    >>> round(slab_transmission(1.489), 4)
-    0.9257
-    """
-    _check_index(index)
-    return 2.0 * index / (index**2 + 1.0)
 
 
 def unscattered_share(rq_um: float, index: float = INDEX, wavelength_nm: float = WAVELENGTH_NM) -> float:

@@ -91,13 +91,12 @@ def pour_waits_h(pours: int, gel_h: float) -> float:
     return max(0, pours - 1) * gel_h
 
 
-def largest_mix_g(pot_life_min: float, mix_min: float, pour_g_min: float, usable_share: float = 0.8) -> float:
+def largest_mix_g(pot_life_min: float, mix_min: float, pour_g_min: float, usable_share: float) -> float:
     """Heaviest batch that is mixed and poured before it thickens: (usable pot life − mixing) × pouring rate.
 
-    Resin thickens before its pot life is over; about 0.8 of it is good for pouring (common practice, no
-    source).
+    Resin thickens before its pot life is over; `usable_share` of it is good for pouring.
 
-    >>> largest_mix_g(pot_life_min=10, mix_min=3, pour_g_min=100)
+    >>> largest_mix_g(pot_life_min=10, mix_min=3, pour_g_min=100, usable_share=0.8)
     500.0
     """
     above_zero("pot life", pot_life_min, "min")

@@ -5,16 +5,6 @@ from __future__ import annotations
 from routecost.routes.physics.domain import not_negative, percent
 
 
-def volumetric_shrink_percent(linear_percent: float) -> float:
-    """Volume lost by a body that shrinks alike in all directions: 1 − (1 − s)³ (geometry).
-
-    >>> round(volumetric_shrink_percent(0.4), 5)
-    1.19521
-    """
-    percent("linear shrinkage", linear_percent)
-    return 100.0 * (1.0 - (1.0 - linear_percent / 100.0) ** 3)
-
-
 def master_scale(mold_linear_percent: float, resin_linear_percent: float = 0.0) -> float:
     """Factor on the master's lengths so that the casting comes out at size: 1 / ((1 − s_mold)(1 − s_resin)).
 

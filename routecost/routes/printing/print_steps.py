@@ -76,22 +76,22 @@ def _print(run: PrintRun, name: str) -> Operation:
 
 
 def _filament(run: PrintRun) -> list[Usage]:
-    """One draw for each reason filament is used; none where nothing of a kind is laid."""
-    s, f, n = run.standards, run.filament, run.bodies
-    density = f.ref("density_g_cm3")
-    columns_cm3 = run.body.support_columns_mm3 / 1000.0
-    core_cm3 = run.body.deposit.core_volume_mm3 * run.body.amount / 1000.0
+    """One usage for each reason filament is used; none where nothing of a kind is laid."""
+    s, f, n, body = run.standards, run.filament, run.bodies, run.body
+    density, core_cm3 = f.ref("density_g_cm3"), body.deposit.core_volume_mm3 * body.amount / 1000.0
+    columns_cm3, lost = body.support_columns_mm3 / 1000.0, run.machine_h / run.undisturbed_h - 1.0
+    infill = (*density, *s.ref("infill_share")) if body.infill_share == s.infill_share else density
+    supports, failures = s.ref("support_share"), run.printer.ref("failure_per_h")
+    supports_why = f"supports: {n} x {columns_cm3:.2f} cm³ of columns x {s.support_share:g}"
+    infill_why = f"infill: {n} x {core_cm3:.2f} cm³ of core x {body.infill_share:g}"
     laid = (
-        (n * run.shell_g, f"walls and skins: {n} x {run.shell_g:.2f} g", density),
-        (n * run.infill_g, f"infill: {n} x {core_cm3:.2f} cm³ of core x {run.body.infill_share:g}",
-         (*density, *s.ref("infill_share")) if run.body.infill_share == s.infill_share else density),
-        (n * run.support_g, f"supports: {n} x {columns_cm3:.2f} cm³ of columns x {s.support_share:g}",
-         (*density, *s.ref("support_share"))),
-        (run.plates * s.purge_g, f"purge: {counted(run.plates, 'plate')} x {s.purge_g:g} g", s.ref("purge_g")),
-        (run.lost_g, f"in failed prints: {run.machine_h / run.undisturbed_h - 1.0:.1%} of all that is laid",
-         (*density, *run.printer.ref("failure_per_h"))),
-    )  # fmt: skip
-    return [Usage(f.id, grams, why, facts) for grams, why, facts in laid if grams > 0.0]
+        Usage(f.id, n * run.shell_g, f"walls and skins: {n} x {run.shell_g:.2f} g", density),
+        Usage(f.id, n * run.infill_g, infill_why, infill),
+        Usage(f.id, n * run.support_g, supports_why, (*density, *supports)),
+        used(f.id, (run.plates, "plates"), s.rate("purge_g", "of purge")),
+        Usage(f.id, run.lost_g, f"in failed prints: {lost:.1%} of all that is laid", (*density, *failures)),
+    )
+    return [usage for usage in laid if usage.quantity > 0.0]
 
 
 def _take_off(run: PrintRun, name: str) -> Operation:

@@ -27,10 +27,6 @@ from routecost.shop.standards import PrintingStandards
 PLATE_SIZES = (10**6, 4, 1)
 """A plate is tried full, and with no more than so many: a failed plate loses all on it. The same for any
 number of copies, so that one copy more never costs less."""
-_MOST_FAILURES = 5.0
-"""Failures of one plate, if it ran on, beyond which it is no plan: e^5 is 148 starts."""
-_LOWER = 0.6
-"""How high pieces may be, over the part that stands whole but badly: clearly lower, not yet crumbs."""
 _NO_NUMBER = 500.0
 """Failures beyond which the expected hours are no number any more."""
 
@@ -181,7 +177,7 @@ def ways_to_print(
         found += whole
         if all(Verdict(way.reasons).level != "suits" for way in whole):
             lowest = min((way.runs[0].body.height_mm for way in whole), default=None)
-            for layout in _split(subject, printer, lowest):
+            for layout in _split(subject, printer, s, lowest):
                 found += ways(layout)
 
     groups: dict[tuple[str, str, str], list[Way]] = {}
@@ -215,11 +211,13 @@ def _whole(
             yield (subject.whole(shape.pose(fit.up), printer),), one, (Reason(level, text),)
 
 
-def _split(subject: Subject, printer: Printer, whole_height_mm: float | None) -> Iterator[_Layout]:
+def _split(
+    subject: Subject, printer: Printer, s: PrintingStandards, whole_height_mm: float | None
+) -> Iterator[_Layout]:
     """In pieces; those of a part that would stand whole are made to lie lower than it stands."""
     width, depth, height = _volume(printer)
     if whole_height_mm is not None:
-        height = min(height, _LOWER * whole_height_mm / subject.enlarged)
+        height = min(height, s.piece_height_share * whole_height_mm / subject.enlarged)
     split = subject.split((width, depth, height), printer)
     if not split.fit.fits:
         too_many: tuple[Reason, ...] = ()
@@ -250,7 +248,7 @@ def _runs(
             runs.append(PrintRun(body, printer, filament, s, wanted, max(1, min(size, room))))
         sizes = tuple(run.most_on_a_plate for run in runs)
         most = max(run.failures for run in runs)
-        if sizes not in seen and most <= (_MOST_FAILURES if max(sizes) > 1 else _NO_NUMBER):
+        if sizes not in seen and most <= (s.most_failures if max(sizes) > 1 else _NO_NUMBER):
             seen.add(sizes)
             yield tuple(runs)
 
@@ -263,7 +261,7 @@ def _risky(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:
     if lost <= s.risky_print_share:
         return
     text = f"a print of {hours:.0f} h at {rate:g} failures an hour is lost with {lost:.0%}"
-    if rate * hours > _MOST_FAILURES:
+    if rate * hours > s.most_failures:
         yield Reason("ruled out", f"{text}: it never ends well")
     else:
         yield Reason("changes", f"{text}: better split it, or mend the printer")

@@ -15,10 +15,6 @@ from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
 from routecost.shop.standards import JoiningStandards, PrintingStandards
 
-_FILLER_GRAIN_UM = 82.0
-"""Seams are dressed with about P180 (ISO 6344): finer clogs with filler, coarser scratches the part; common
-practice, no source."""
-
 
 @dataclass(frozen=True)
 class Joint:
@@ -94,11 +90,15 @@ def bond_operations(shop: Shop, copies: int, joint: Joint) -> tuple[Operation, .
 
 
 def _dressing_paper(shop: Shop, seam: tuple[float, str]) -> tuple[Usage, ...]:
+    s = shop.the(JoiningStandards)
+    paper = paper_near(shop, s.seam_grain_um)
+    return (strip_of_paper(paper, seam, s.rate("seam_strip_mm", "wide")),) if paper else ()
+
+
+def paper_near(shop: Shop, grain_um: float) -> Abrasive | None:
+    """The paper whose grain is nearest; None where the tables have no paper."""
     papers = [a for a in shop.all(Abrasive) if a.kind == "paper"]
-    if not papers:
-        return ()
-    paper = min(papers, key=lambda a: abs(a.grain_um - _FILLER_GRAIN_UM))
-    return (strip_of_paper(paper, seam, shop.the(JoiningStandards).rate("seam_strip_mm", "wide")),)
+    return min(papers, key=lambda a: abs(a.grain_um - grain_um), default=None)
 
 
 def strip_of_paper(paper: Abrasive, length_cm: tuple[float, str] | Factor, width_mm: Factor) -> Usage:

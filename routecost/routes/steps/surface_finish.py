@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from math import inf
 
 from routecost.mesh.measuring.measures import Reach
-from routecost.routes.physics.ladder import RIDGE_SHARE, Grit, Ladder, plan_ladder
-from routecost.routes.physics.optics import haze_limit_percent, rq_for_haze_um
+from routecost.routes.physics.ladder import Grit, Ladder, plan_ladder
+from routecost.routes.physics.optics import rq_for_haze_um
 from routecost.routes.process.operation import Level, Operation, Reason
 from routecost.routes.process.part import Demands
 from routecost.routes.steps.finish_steps import Surface, coat_operation, ladder_operations, named
+from routecost.routes.steps.verdicts import haze_limit_percent
 from routecost.shop.materials import Abrasive, Coating
 from routecost.shop.shop import Shop
 from routecost.shop.standards import FinishingStandards
@@ -52,7 +53,7 @@ def target_rq_um(demands: Demands, shop: Shop, base_haze_percent: float = 0.0) -
     by_grade = {"smooth": s.smooth_rq_um, "polished": s.polished_rq_um}.get(demands.finish, inf)
     by_clarity = inf
     if demands.clarity in ("clear", "optical"):
-        limit = haze_limit_percent(demands.clarity)
+        limit = haze_limit_percent(demands, shop)
         by_clarity = rq_for_haze_um(limit, base_haze_percent) or rq_for_haze_um(limit)
     finest = min(by_grade, by_clarity)
     return None if finest == inf else finest
@@ -149,11 +150,20 @@ def _quickest(
 
     A finer end is sometimes quicker, because a finer paper may take out the same ridges in one stage less.
     """
-    factor = shop.the(FinishingStandards).grain_factor
-    share = RIDGE_SHARE if ridged else _NO_RIDGES
+    s = shop.the(FinishingStandards)
     stock = [Grit(a.id, "paper" if a.kind == "paper" else "compound", a.grain_um, a.rq_um) for a in abrasives]
     ends = sorted({target_rq_um, *(a.rq_um for a in abrasives if a.rq_um < target_rq_um)}, reverse=True)
-    ladders = [plan_ladder(start_rq_um, end, stock, grain_factor=factor, ridge_share=share) for end in ends]
+    ladders = [
+        plan_ladder(
+            start_rq_um,
+            end,
+            stock,
+            grain_factor=s.grain_factor,
+            ridge_share=s.ridge_share if ridged else _NO_RIDGES,
+            compound_span=s.compound_span,
+        )
+        for end in ends
+    ]
     fine_enough = {ladder.stages: ladder for ladder in ladders if ladder.rq_um <= target_rq_um}
     if not fine_enough:
         return min(ladders, key=lambda ladder: ladder.rq_um)

@@ -4,23 +4,27 @@ from __future__ import annotations
 
 from math import exp
 
-from routecost.routes.physics.optics import haze_limit_percent
 from routecost.routes.physics.strength import allowable_mpa, stress_mpa
 from routecost.routes.process.operation import Level, Reason
 from routecost.routes.process.part import Demands, Part
-from routecost.shop.standards import PrintingStandards
+from routecost.shop.shop import Shop
+from routecost.shop.standards import JudgingStandards, PrintingStandards
 
 ROUGH_HAZE_PERCENT = 99.0
 """A rough clear face scatters next to all light but lets it pass; a haze of 100 stands for none that passes."""
 
 
-def haze_reason(demands: Demands, haze_percent: float, what: str) -> Reason:
-    """Whether what light meets is clear enough.
+def haze_limit_percent(demands: Demands, shop: Shop) -> float:
+    """Largest haze that the demanded clarity allows; 100 where light may be scattered."""
+    limits = shop.the(JudgingStandards)
+    return {"clear": limits.clear_haze_percent, "optical": limits.optical_haze_percent}.get(
+        demands.clarity, 100.0
+    )
 
-    >>> haze_reason(Demands(clarity="clear"), 60, "printed walls").text
-    'needs haze <= 10 %; printed walls scatter about 60 %'
-    """
-    limit = haze_limit_percent(demands.clarity)
+
+def haze_reason(demands: Demands, haze_percent: float, what: str, shop: Shop) -> Reason:
+    """Whether what light meets is clear enough."""
+    limit = haze_limit_percent(demands, shop)
     if limit >= 100.0:
         if demands.clarity == "translucent" and haze_percent >= 100.0:
             return Reason("ruled out", f"needs light to pass; {what} pass none")
@@ -48,15 +52,15 @@ def light_reason(
     return Reason("ruled out" if passes < least_share else "suits", f"{text}; {wanted}")
 
 
-def heat_reason(demands: Demands, softens_degc: float, material: str) -> Reason | None:
-    """Service temperature against softening, with 10 K between (common practice, no source)."""
-    if demands.service_degc > softens_degc - 10.0:
+def heat_reason(demands: Demands, softens_degc: float, material: str, shop: Shop) -> Reason | None:
+    """Service temperature against softening, with a margin between."""
+    if demands.service_degc > softens_degc - shop.the(JudgingStandards).heat_margin_k:
         text = f"serves at {demands.service_degc:g} °C; {material} softens at {softens_degc:g} °C"
         return Reason("ruled out", text)
     return None
 
 
-def tolerance_reason(part: Part, tolerance_mm_at_100: float, what: str) -> Reason | None:
+def tolerance_reason(part: Part, tolerance_mm_at_100: float, what: str, shop: Shop) -> Reason | None:
     """Tolerance held on a length of 100 mm, scaled to the part's longest side (not below 100 mm)."""
     wanted = part.demands.tolerance_mm
     if wanted is None or part.shape is None:
@@ -64,7 +68,7 @@ def tolerance_reason(part: Part, tolerance_mm_at_100: float, what: str) -> Reaso
     longest = max(part.shape.solid.extents_mm)
     held = tolerance_mm_at_100 * max(1.0, longest / 100.0)
     if held > wanted:
-        level: Level = "changes" if held <= 2.0 * wanted else "ruled out"
+        level: Level = "changes" if held <= shop.the(JudgingStandards).most_mended * wanted else "ruled out"
         mend = "; leave stock and fit by hand" if level == "changes" else ""
         text = f"needs ±{wanted:g} mm; {what} holds about ±{held:.2g} mm on {longest:.0f} mm{mend}"
         return Reason(level, text)
@@ -72,7 +76,7 @@ def tolerance_reason(part: Part, tolerance_mm_at_100: float, what: str) -> Reaso
 
 
 def load_reason(
-    part: Part, strength_mpa: float, direction_share: float, practice: PrintingStandards, what: str
+    part: Part, strength_mpa: float, direction_share: float, shop: Shop, what: str
 ) -> Reason | None:
     """The load screen: stress on the smallest section square to the load, against strength / safety factor.
 
@@ -85,11 +89,11 @@ def load_reason(
     if section <= 0.0:
         return Reason("ruled out", f"carries {load:g} N; the section square to the load has no area")
     stress = stress_mpa(load, section)
-    allowable = allowable_mpa(strength_mpa, direction_share, practice.safety_factor)
+    allowable = allowable_mpa(strength_mpa, direction_share, shop.the(PrintingStandards).safety_factor)
     numbers = f"{load:g} N on {section:.0f} mm² is {stress:.2g} MPa; {what} may bear {allowable:.2g} MPa"
     if stress > allowable:
         thicker = stress / allowable
-        level: Level = "changes" if thicker <= 2.0 else "ruled out"
+        level: Level = "changes" if thicker <= shop.the(JudgingStandards).most_mended else "ruled out"
         return Reason(level, f"{numbers}: its section must grow {thicker:.1f}-fold")
     return Reason("suits", f"{numbers}; a screen, not a proof")
 

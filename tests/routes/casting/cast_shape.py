@@ -90,6 +90,7 @@ MOLDING = MoldingStandards(
     jacket_set_up_min=30, jacket_min_per_cm2=0.12, jacket_set_h=4, jacket_g_per_cm2=0.6,
     two_part_trapped_share=0.05, multi_part_trapped_share=0.4, multi_part_extra_min=60, later_box_share=0.3,
     glue_g_per_cm=0.15, clay_g_cm3=1.7, pour_g_per_min=250, chamber_fill_share=0.2, liftable_kg=20,
+    tack_pot_lives=2, flange_clay_mm=10,
 )  # fmt: skip
 
 

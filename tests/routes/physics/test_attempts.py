@@ -41,11 +41,11 @@ def test_attempts_are_the_fewest_that_are_sure_enough(good, y, confidence):
 def test_more_copies_or_a_poorer_yield_never_take_fewer_attempts(n1, n2, y1, y2):
     few, many = sorted((n1, n2))
     poor, fair = sorted((y1, y2))
-    assert attempts_to_be_sure(few, fair) <= attempts_to_be_sure(many, poor)
+    assert attempts_to_be_sure(few, fair, 0.9) <= attempts_to_be_sure(many, poor, 0.9)
 
 
 def test_nothing_wanted_and_nothing_lost():
-    assert attempts_to_be_sure(0, 0.5) == 0
+    assert attempts_to_be_sure(0, 0.5, 0.9) == 0
     assert attempts_to_be_sure(7, 1.0, 0.999) == 7
 
 
@@ -87,14 +87,14 @@ def test_a_yield_outside_its_range_says_so(wrong):
     with pytest.raises(ValueError, match=r"yield is .*; give"):
         expected_starts(3, wrong)
     with pytest.raises(ValueError, match=r"yield is .*; give"):
-        attempts_to_be_sure(3, wrong)
+        attempts_to_be_sure(3, wrong, 0.9)
 
 
 def test_other_bad_input_says_what_to_give():
     with pytest.raises(ValueError, match=r"below 1, such as 0\.9"):
         attempts_to_be_sure(3, 0.9, 1.0)
     with pytest.raises(ValueError, match="number of good ones is -1"):
-        attempts_to_be_sure(-1, 0.9)
+        attempts_to_be_sure(-1, 0.9, 0.9)
     with pytest.raises(ValueError, match="practically never ends"):
         expected_machine_h(2000, 0.5)
     with pytest.raises(ValueError, match="failure rate is -1 per hour"):

@@ -30,7 +30,7 @@ def test_board_is_the_surface_without_the_lid():
 
 def test_a_part_larger_than_its_box_is_a_mistake():
     with pytest.raises(ValueError, match="give volume and box of the same part in mm"):
-        block(1001, 10, 10, 10)
+        block(1001, 10, 10, 10, 12, 10, 10)
     assert block(1000.0001, 10, 10, 10, 0, 0, 0).silicone_mm3 == 0.0
 
 

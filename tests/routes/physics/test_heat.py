@@ -14,6 +14,7 @@ from routecost.routes.physics.heat import (
 )
 
 RESIN = (1.1, 1.9, 0.2)  # g/cm³, J/(g K), W/(m K): textbook values of cured epoxy, from memory
+AIR = 10.0  # W/(m² K): still air and radiation, textbook value, from memory
 gel = st.floats(0.1, 48.0)
 length = st.floats(1.0, 300.0)
 
@@ -70,18 +71,20 @@ def test_two_ways_out_are_near_the_exact_square():
 
 @given(gel, length, length)
 def test_rise_lies_between_nothing_and_adiabatic(gel_h, section, depth):
-    assert 0.0 < exotherm_rise_k(200.0, gel_h, pour_cooling_h(section, depth, *RESIN)) <= 200.0
+    assert 0.0 < exotherm_rise_k(200.0, gel_h, pour_cooling_h(section, depth, *RESIN, AIR)) <= 200.0
 
 
 def test_limits():
-    thick = pour_cooling_h(1e6, 1e6, *RESIN)
+    thick = pour_cooling_h(1e6, 1e6, *RESIN, AIR)
     assert exotherm_rise_k(200.0, 2.0, thick) == pytest.approx(200.0, rel=1e-4)
-    assert exotherm_rise_k(200.0, 2.0, pour_cooling_h(1e-4, 1e6, *RESIN)) < 1e-3  # a thin section cools
-    assert exotherm_rise_k(200.0, 2.0, pour_cooling_h(1e6, 1e-4, *RESIN)) < 2e-3  # so does a shallow pour
+    assert exotherm_rise_k(200.0, 2.0, pour_cooling_h(1e-4, 1e6, *RESIN, AIR)) < 1e-3  # a thin section cools
+    assert (
+        exotherm_rise_k(200.0, 2.0, pour_cooling_h(1e6, 1e-4, *RESIN, AIR)) < 2e-3
+    )  # so does a shallow pour
     # slow release: the steady rise of a slab with even heat generation (textbook): q''' (d²/8k + d/2h)
     source = 200.0 * 1.1 * 1.9e6 / (1000.0 * 3600.0)
     steady = source * (0.02**2 / (8 * 0.2) + 0.02 / (2 * 10))
-    assert exotherm_rise_k(200.0, 1000.0, slab_cooling_h(20, *RESIN)) == pytest.approx(steady, rel=1e-9)
+    assert exotherm_rise_k(200.0, 1000.0, slab_cooling_h(20, *RESIN, AIR)) == pytest.approx(steady, rel=1e-9)
 
 
 @given(gel, gel, length, length, length, length)
@@ -89,29 +92,29 @@ def test_slower_thinner_and_shallower_is_cooler(g1, g2, s1, s2, d1, d2):
     fast, slow = sorted((g1, g2))
     thin, thick = sorted((s1, s2))
     shallow, deep = sorted((d1, d2))
-    calm = exotherm_rise_k(200.0, slow, pour_cooling_h(thin, shallow, *RESIN))
-    hot = exotherm_rise_k(200.0, fast, pour_cooling_h(thick, deep, *RESIN))
+    calm = exotherm_rise_k(200.0, slow, pour_cooling_h(thin, shallow, *RESIN, AIR))
+    hot = exotherm_rise_k(200.0, fast, pour_cooling_h(thick, deep, *RESIN, AIR))
     assert calm <= hot * (1 + 1e-12)
 
 
 @given(st.floats(1.0, 190.0), gel, length)
 def test_deepest_pour_rises_to_just_the_limit(limit, gel_h, section):
-    depth = pour_depth_for_rise(limit, 200.0, gel_h, section, *RESIN)
+    depth = pour_depth_for_rise(limit, 200.0, gel_h, section, *RESIN, AIR)
     if depth == inf:
-        assert exotherm_rise_k(200.0, gel_h, slab_cooling_h(section, *RESIN)) <= limit * (1 + 1e-9)
+        assert exotherm_rise_k(200.0, gel_h, slab_cooling_h(section, *RESIN, AIR)) <= limit * (1 + 1e-9)
     else:
-        rise = exotherm_rise_k(200.0, gel_h, pour_cooling_h(section, depth, *RESIN))
+        rise = exotherm_rise_k(200.0, gel_h, pour_cooling_h(section, depth, *RESIN, AIR))
         assert rise == pytest.approx(limit, rel=1e-6)
 
 
 def test_a_limit_above_the_adiabatic_rise_never_binds():
-    assert pour_depth_for_rise(236.9, 236.8, 0.1, 500, *RESIN) == inf
+    assert pour_depth_for_rise(236.9, 236.8, 0.1, 500, *RESIN, AIR) == inf
 
 
 def test_trade_depths_are_of_the_estimated_size():
     # common practice, no source: ordinary casting epoxy at most about 20 mm a pour, deep-pour grades about 50
     def depth(heat: float, gel_h: float) -> float:
-        return pour_depth_for_rise(50.0, heat / 1.9, gel_h, 100.0, *RESIN)
+        return pour_depth_for_rise(50.0, heat / 1.9, gel_h, 100.0, *RESIN, AIR)
 
     assert 10 <= depth(450, 5) <= 30
     assert 30 <= depth(420, 12) <= 80
@@ -121,8 +124,8 @@ def test_bad_input_says_what_to_give():
     with pytest.raises(ValueError, match="specific heat is 0"):
         adiabatic_rise_k(450, 0)
     with pytest.raises(ValueError, match="section is -1 mm"):
-        pour_cooling_h(-1, 10, *RESIN)
+        pour_cooling_h(-1, 10, *RESIN, AIR)
     with pytest.raises(ValueError, match="gel time is nan h"):
         exotherm_rise_k(200, float("nan"), 1.0)
     with pytest.raises(ValueError, match="limit of the rise is 0 K"):
-        pour_depth_for_rise(0, 200, 3, 20, *RESIN)
+        pour_depth_for_rise(0, 200, 3, 20, *RESIN, AIR)

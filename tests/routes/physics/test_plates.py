@@ -9,61 +9,48 @@ from routecost.routes.physics.plates import (
     deflection_coefficient,
     head_pressure_pa,
     plate_deflection_mm,
-    plate_stress_mpa,
     pour_depth_for_bulge,
-    small_deflection,
-    stress_coefficient,
 )
 
 RATIO = [1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 3.0, 4.0, 5.0, inf]
 # Roark's Formulas for Stress and Strain, Table 11.4, case 1a (read)
-SUPPORTED_BETA = [0.2874, 0.3762, 0.4530, 0.5172, 0.5688, 0.6102, 0.7134, 0.7410, 0.7476, 0.7500]
 SUPPORTED_ALPHA = [0.0444, 0.0616, 0.0770, 0.0906, 0.1017, 0.1110, 0.1335, 0.1400, 0.1417, 0.1421]
 # the same, case 8a (memory; agrees with a Ritz solution to 1 %)
 CLAMPED_RATIO = [1.0, 1.2, 1.4, 1.6, 1.8, 2.0, inf]
-CLAMPED_BETA = [0.3078, 0.3834, 0.4356, 0.4680, 0.4872, 0.4974, 0.5000]
 CLAMPED_ALPHA = [0.0138, 0.0188, 0.0226, 0.0251, 0.0267, 0.0277, 0.0284]
 
 sides = st.floats(5.0, 500.0)
 
 
-@pytest.mark.parametrize(
-    ("ratio", "beta", "alpha"), [*zip(RATIO, SUPPORTED_BETA, SUPPORTED_ALPHA, strict=True)]
-)
-def test_simply_supported_nodes_are_the_table(ratio, beta, alpha):
-    assert stress_coefficient(ratio, "simply supported") == pytest.approx(beta, abs=1e-12)
+@pytest.mark.parametrize(("ratio", "alpha"), [*zip(RATIO, SUPPORTED_ALPHA, strict=True)])
+def test_simply_supported_nodes_are_the_table(ratio, alpha):
     assert deflection_coefficient(ratio, "simply supported") == pytest.approx(alpha, abs=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("ratio", "beta", "alpha"), [*zip(CLAMPED_RATIO, CLAMPED_BETA, CLAMPED_ALPHA, strict=True)]
-)
-def test_clamped_nodes_are_the_table(ratio, beta, alpha):
-    assert stress_coefficient(ratio) == pytest.approx(beta, abs=1e-12)
+@pytest.mark.parametrize(("ratio", "alpha"), [*zip(CLAMPED_RATIO, CLAMPED_ALPHA, strict=True)])
+def test_clamped_nodes_are_the_table(ratio, alpha):
     assert deflection_coefficient(ratio) == pytest.approx(alpha, abs=1e-12)
 
 
-def navier(ratio: float) -> tuple[float, float]:
-    """Beta and alpha at the centre of a simply supported plate by Navier's series (derived), ν 0.3."""
+def navier(ratio: float) -> float:
+    """Alpha at the centre of a simply supported plate by Navier's series (derived), ν 0.3."""
     nu = 0.3
     m = np.arange(1, 400, 2)[:, None].astype(float)  # along the long side
     n = np.arange(1, 400, 2)[None, :].astype(float)
     sign = (-1.0) ** ((m + n) / 2.0 - 1.0)
     waves = (m / ratio) ** 2 + n**2
     w = 16.0 / pi**6 * (sign / (m * n * waves**2)).sum()  # times q b⁴ / D
-    moment = 16.0 / pi**4 * (sign * (n**2 + nu * (m / ratio) ** 2) / (m * n * waves**2)).sum()  # times q b²
-    return 6.0 * moment, 12.0 * (1.0 - nu**2) * w
+    return 12.0 * (1.0 - nu**2) * w
 
 
 @pytest.mark.parametrize("ratio", [1.0, 1.1, 1.3, 1.5, 1.7, 1.9, 2.0, 2.4, 2.8, 3.5, 4.5, 6.0, 9.0])
 def test_simply_supported_agrees_with_the_series_between_the_nodes(ratio):
-    beta, alpha = navier(ratio)
-    assert stress_coefficient(ratio, "simply supported") == pytest.approx(beta, rel=0.01)
+    alpha = navier(ratio)
     assert deflection_coefficient(ratio, "simply supported") == pytest.approx(alpha, rel=0.01)
 
 
-def ritz(ratio: float) -> tuple[float, float]:
-    """Beta at mid long edge and alpha of a clamped plate by a Ritz solution in polynomials (derived)."""
+def ritz(ratio: float) -> float:
+    """Alpha of a clamped plate by a Ritz solution in polynomials (derived)."""
     points, weights = np.polynomial.legendre.leggauss(24)
     edge = np.polynomial.Polynomial([1.0, 0.0, -1.0]) ** 2
     basis = [edge * np.polynomial.Polynomial([0.0] * (2 * k) + [1.0]) for k in range(6)]
@@ -77,17 +64,13 @@ def ritz(ratio: float) -> tuple[float, float]:
     load = np.array([(area * np.outer(f[i], f[j])).sum() for i, j in pairs])
     c = np.linalg.solve(stiff, load)
     w = sum(ck * basis[i](0.0) * basis[j](0.0) for ck, (i, j) in zip(c, pairs, strict=True))
-    bend = sum(
-        ck * basis[i](0.0) * basis[j].deriv(2)(1.0) / b**2 for ck, (i, j) in zip(c, pairs, strict=True)
-    )
-    return 6.0 * bend, 12.0 * (1.0 - 0.3**2) * w
+    return 12.0 * (1.0 - 0.3**2) * w
 
 
 @pytest.mark.parametrize("ratio", [1.0, 1.1, 1.3, 1.5, 1.7, 1.9, 2.0, 2.5, 3.0])
 def test_clamped_agrees_with_a_ritz_solution_between_the_nodes(ratio):
-    beta, alpha = ritz(ratio)
+    alpha = ritz(ratio)
     near = 0.015 if ratio <= 2.0 else 0.025  # beyond 2 the table has the endless strip only
-    assert stress_coefficient(ratio) == pytest.approx(beta, rel=near)
     assert deflection_coefficient(ratio) == pytest.approx(alpha, rel=near)
 
 
@@ -95,7 +78,6 @@ def test_clamped_agrees_with_a_ritz_solution_between_the_nodes(ratio):
 def test_coefficients_rise_with_the_ratio(r1, r2, edges):
     low, high = sorted((r1, r2))
     assert deflection_coefficient(low, edges) <= deflection_coefficient(high, edges) + 1e-15
-    assert stress_coefficient(low, edges) <= stress_coefficient(high, edges) + 1e-15
     assert deflection_coefficient(high, edges) <= deflection_coefficient(inf, edges)
 
 
@@ -103,9 +85,7 @@ def test_worked_example():
     # derived: 50 mm square, 1.2 mm thick, 3.5 GPa, 50 mm head of 1100 kg/m³
     q = head_pressure_pa(50, 1.1)
     assert q == pytest.approx(539.37, abs=0.005)
-    assert plate_stress_mpa(q, 50, 50, 1.2) == pytest.approx(0.2882, abs=5e-5)
     assert plate_deflection_mm(q, 50, 50, 1.2, 3.5) == pytest.approx(0.00769, abs=5e-6)
-    assert plate_stress_mpa(q, 50, 50, 1.2, "simply supported") == pytest.approx(0.2691, abs=5e-5)
     assert plate_deflection_mm(q, 50, 50, 1.2, 3.5, "simply supported") == pytest.approx(0.02475, abs=5e-6)
 
 
@@ -130,21 +110,16 @@ def test_the_deepest_pour_bulges_by_just_the_limit(limit, a, b, t, e):
     assert pour_depth_for_bulge(limit, 1.5 * a, 1.5 * b, t, e, 1.1) < depth
 
 
-def test_small_deflection_ends_at_half_the_wall():
-    assert small_deflection(0.6, 1.2)
-    assert not small_deflection(0.61, 1.2)
-
-
 def test_bad_input_says_what_to_give():
     with pytest.raises(ValueError, match="give the longer side first"):
-        stress_coefficient(0.5)
+        deflection_coefficient(0.5)
     with pytest.raises(ValueError, match="give the longer side first"):
-        stress_coefficient(float("nan"))
+        deflection_coefficient(float("nan"))
     with pytest.raises(ValueError, match="say 'clamped' or 'simply supported'"):
         deflection_coefficient(1.0, "glued")  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="thickness is 0 mm"):
         plate_deflection_mm(500, 50, 50, 0, 3)
     with pytest.raises(ValueError, match="side of the plate is -1 mm"):
-        plate_stress_mpa(500, -1, 50, 1.2)
+        plate_deflection_mm(500, -1, 50, 1.2, 3)
     with pytest.raises(ValueError, match="modulus is inf GPa"):
         pour_depth_for_bulge(0.3, 50, 50, 1.2, inf, 1.1)

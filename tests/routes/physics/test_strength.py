@@ -1,4 +1,4 @@
-from math import inf, pi, radians, tan
+from math import inf, pi
 
 import pytest
 from hypothesis import given
@@ -7,12 +7,8 @@ from hypothesis import strategies as st
 from routecost.routes.physics.strength import (
     allowable_mpa,
     buckling_load_n,
-    section_needed_mm2,
     slenderness,
     stress_mpa,
-    thickness_needed_mm,
-    tilt_angle_deg,
-    utilisation,
 )
 
 some = st.floats(0.5, 1e4)
@@ -23,21 +19,6 @@ def test_screen_of_a_printed_hook():
     allowed = allowable_mpa(56, 0.5, 4)
     assert allowed == 7.0
     assert stress_mpa(500, 50) == 10.0
-    assert utilisation(500, 50, allowed) == pytest.approx(10 / 7)
-
-
-@given(some, some, st.floats(10, 100), st.floats(0.1, 1.0))
-def test_the_section_needed_is_just_used_up(load, width, strength, direction):
-    allowed = allowable_mpa(strength, direction)
-    assert utilisation(load, section_needed_mm2(load, allowed), allowed) == pytest.approx(1.0)
-    thickness = thickness_needed_mm(load, width, allowed)
-    assert utilisation(load, width * thickness, allowed) == pytest.approx(1.0)
-
-
-@given(some, some, some)
-def test_more_load_or_less_section_is_worse(load, section, more):
-    assert utilisation(load + more, section, 5.0) > utilisation(load, section, 5.0)
-    assert utilisation(load, section + more, 5.0) < utilisation(load, section, 5.0)
 
 
 @given(st.floats(2.0, 30.0), st.floats(1.0, 3.0), st.floats(50, 400))
@@ -46,13 +27,13 @@ def test_buckling_is_euler_for_a_rectangle(thin, ratio, length):
     wide = thin * ratio
     euler = pi**2 * 3300.0 * (wide * thin**3 / 12.0) / length**2
     assert buckling_load_n(wide * thin, thin, length, 3.3, end_factor=1.0) == pytest.approx(euler)
-    assert buckling_load_n(wide * thin, thin, length, 3.3) == pytest.approx(euler / 4)  # free at the head
+    assert buckling_load_n(wide * thin, thin, length, 3.3, end_factor=2.0) == pytest.approx(
+        euler / 4
+    )  # free at the head
 
 
 @given(some, some)
-def test_slope_of_falling_over(height, foot):
-    # statics: at the tilt angle the centre of mass stands over the edge
-    assert tan(radians(tilt_angle_deg(height, foot))) == pytest.approx(foot / 2 / height, rel=1e-9)
+def test_slenderness_is_a_ratio(height, foot):
     assert slenderness(3 * height, 3 * foot) == pytest.approx(slenderness(height, foot))
 
 
@@ -60,12 +41,10 @@ def test_bad_input_says_what_to_give():
     with pytest.raises(ValueError, match="section is 0 mm²"):
         stress_mpa(10, 0)
     with pytest.raises(ValueError, match="direction share is 50; give a share from 0 to 1"):
-        allowable_mpa(50, 50)
+        allowable_mpa(50, 50, 4)
     with pytest.raises(ValueError, match="give 1 or more, 4 if unsure"):
         allowable_mpa(50, 1.0, 0.5)
     with pytest.raises(ValueError, match="safety factor is inf"):
         allowable_mpa(50, 1.0, inf)
-    with pytest.raises(ValueError, match="allowable stress is 0 MPa"):
-        utilisation(10, 10, 0)
     with pytest.raises(ValueError, match="length is nan mm"):
-        buckling_load_n(10, 1, float("nan"), 3)
+        buckling_load_n(10, 1, float("nan"), 3, 2)

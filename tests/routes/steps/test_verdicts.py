@@ -7,6 +7,7 @@ import pytest
 from routecost.routes.process.part import Demands, Part
 from routecost.routes.steps.verdicts import tolerance_reason
 from tests.routes.printing.printed_shape import PrintedShape
+from tests.routes.stated import shipped_shop
 
 
 @pytest.mark.parametrize(
@@ -27,7 +28,7 @@ def test_tolerance_grows_with_length_beyond_100_mm(
     """In proportion to length: common practice, no source (ISO 2768-1 grows more slowly, so this is the safe side)."""
     shape = PrintedShape(extents_mm=(20.0, longest_mm, 30.0))
     reason = tolerance_reason(
-        Part("bar", "a bar", 1, Demands(tolerance_mm=wanted_mm), shape), 0.2, "a printer"
+        Part("bar", "a bar", 1, Demands(tolerance_mm=wanted_mm), shape), 0.2, "a printer", shipped_shop()
     )
     assert reason is not None
     assert (reason.level, text in reason.text) == (level, True), reason.text
