@@ -40,7 +40,7 @@ class Bought:
 
 
 def _what_it_says(part: Part) -> str:
-    """Nothing is judged that only the seller's data sheet can tell."""
+    """What only the seller's data sheet can answer is not judged."""
     if part.demands.load_n > 0.0:
         return f"bought as it is: see its data sheet for the {part.demands.load_n:g} N it has to carry"
     return "bought as it is"

@@ -29,10 +29,10 @@ from routecost.routes.steps.surface_finish import FinishPlan
 from routecost.routes.steps.verdicts import (
     haze_reason,
     heat_reason,
-    kept,
     light_reason,
     load_reason,
     opaque_reason,
+    present,
     tolerance_reason,
 )
 from routecost.shop.materials import Coating
@@ -51,7 +51,7 @@ class Fdm:
         if part.shape is None:
             return
         wanted = part.demands
-        always = kept(void_reason(part))
+        always = present(void_reason(part))
         ways = ways_to_print(
             solid(part.shape, shop),
             shop,
@@ -94,14 +94,16 @@ def _plan(
         *trials(shop, part),
     )
     shows_light = way.filament.transmits == "translucent" and not is_primed(finish, shop)
-    reasons = kept(*way.reasons, *finish.reasons, opaque_reason(part.demands, shows_light, way.filament.id))
+    reasons = present(
+        *way.reasons, *finish.reasons, opaque_reason(part.demands, shows_light, way.filament.id)
+    )
     done = [finish.name] if finish.operations else []
     done += [f"sealed with {coat.id}"] if coat else []
     return ProcessPlan(
         route=route,
         part=part.id,
         copies=part.copies,
-        alternative=", ".join((f"{way.filament.id} on {way.printer.id}", way.standing, *done)),
+        alternative=", ".join((f"{way.filament.id} on {way.printer.id}", way.placement, *done)),
         operations=operations,
         verdict=Verdict((*reasons, *always)),
         mass_g=part.copies * way.copy_g,
@@ -109,7 +111,7 @@ def _plan(
         chosen={
             "filament": way.filament.id,
             "printer": way.printer.id,
-            "stands": way.standing,
+            "placement": way.placement,
             "finish": finish.name,
             "seal": coat.id if coat else "none",
         },
@@ -119,7 +121,7 @@ def _plan(
 def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     """What depends on printer, filament and pose."""
     s, d, f = shop.the(PrintingStandards), part.demands, way.filament
-    return kept(
+    return present(
         haze_reason(d, f.wall_haze_percent, "printed walls", shop),
         _light_reason(part, way, s),
         heat_reason(d, f.softens_degc, f.id, shop),

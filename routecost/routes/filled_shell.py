@@ -20,10 +20,10 @@ from routecost.routes.steps.surface_finish import FinishPlan
 from routecost.routes.steps.verdicts import (
     haze_reason,
     heat_reason,
-    kept,
     light_reason,
     load_reason,
     opaque_reason,
+    present,
     tolerance_reason,
 )
 from routecost.shop.facts import Factor
@@ -43,7 +43,7 @@ class FilledShell:
         if part.shape is None:
             return
         shells = Shells(part, shop)
-        always = kept(_void_reason(part), *_room_reasons(part, shells))
+        always = present(_void_reason(part), *_room_reasons(part, shells))
         ways = ways_to_print(
             shells.subject, shop, part.copies, up=part.up, judge=lambda way: _reasons(part, shop, way)
         )
@@ -89,7 +89,7 @@ def _plan(
     )
     mass_g = way.copy_g + filling.part_g
     done = [finish.name] if finish.operations else []
-    reasons = kept(
+    reasons = present(
         *way.reasons,
         *filling.reasons,
         *finish.reasons,
@@ -106,7 +106,7 @@ def _plan(
         route=route,
         part=part.id,
         copies=part.copies,
-        alternative=", ".join((f"{way.filament.id} on {way.printer.id}", way.standing, resin.id, *done)),
+        alternative=", ".join((f"{way.filament.id} on {way.printer.id}", way.placement, resin.id, *done)),
         operations=operations,
         verdict=Verdict(reasons),
         mass_g=part.copies * mass_g,
@@ -114,7 +114,7 @@ def _plan(
         chosen={
             "filament": way.filament.id,
             "printer": way.printer.id,
-            "stands": way.standing,
+            "placement": way.placement,
             "resin": resin.id,
             "top": "open" if shells.opening_mm2(way) > 0.0 else "closed, with ports",
             "finish": finish.name,
@@ -125,7 +125,7 @@ def _plan(
 def _reasons(part: Part, shop: Shop, way: Way) -> tuple[Reason, ...]:
     """What depends on printer, filament and pose."""
     s, p, f = shop.the(CastingStandards), shop.the(PrintingStandards), way.filament
-    return kept(
+    return present(
         tolerance_reason(part, way.printer.finest_tolerance_mm, way.printer.id, shop),
         seam_reason(part, way.joint),
         owned_reason(shop, way.printer),
@@ -140,7 +140,7 @@ def _void_reason(part: Part) -> Reason | None:
     if not n:
         return None
     return Reason(
-        "ruled out", f"{n} closed voids cannot be filled round: their shells would float in the resin"
+        "ruled out", f"{n} closed voids cannot be filled around: their shells would float in the resin"
     )
 
 
@@ -208,7 +208,7 @@ def _mass_reasons(way: Way, filling: Filling, m: MoldingStandards) -> Iterator[R
 def _entries_reason(entries: int, s: CastingStandards) -> Reason | None:
     if entries <= s.most_entries:
         return None
-    text = f"{entries} ports and vents in each shell: thin spots part its room, thicken them"
+    text = f"{entries} ports and vents in each shell: thin spots divide its cavity: thicken them"
     return Reason("changes", text)
 
 

@@ -29,9 +29,9 @@ from routecost.routes.steps.verdicts import (
     ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,
-    kept,
     load_reason,
     opaque_reason,
+    present,
     tolerance_reason,
 )
 from routecost.shop.machines import Vessel
@@ -109,7 +109,7 @@ def _worth_pricing(part: Part, shop: Shop) -> list[CastingResin]:
 
 def _resin_reasons(part: Part, resin: CastingResin, shop: Shop) -> tuple[Reason, ...]:
     """Whatever its surface."""
-    return kept(
+    return present(
         heat_reason(part.demands, resin.softens_degc, resin.id, shop),
         load_reason(part, resin.strength_mpa, 1.0, shop, resin.id),
     )
@@ -121,7 +121,7 @@ def _toolings(
     demands = part.demands
     faced = demands.finish != "as-made" or demands.clarity in CLEAR
     rest_h = silicone.rest_h if resin.chemistry == "polyurethane" else 0.0
-    reasons = kept(
+    reasons = present(
         tolerance_reason(part, _tolerance_mm(silicone, shop), f"a casting from {silicone.id}", shop),
         _rest_reason(silicone, resin, rest_h),
     )
@@ -196,7 +196,7 @@ def _plan(
                 *casting.reasons,
                 *t.reasons,
                 *_resin_reasons(part, resin, shop),
-                *kept(
+                *present(
                     haze_reason(d, haze, f"castings of {resin.id} at Rq {rq_um:.2g} µm", shop),
                     opaque_reason(d, False, "pigmented resin"),
                 ),

@@ -1,7 +1,7 @@
 """Vat photopolymerization by a service, in one clear resin: as it finishes parts, or finished at home.
 
 Every finish that a service sells is an alternative; from a part as printed or sanded, so is every way to
-bring it home and polish or coat it there. A supplier's written price stands for the law wherever it holds.
+bring it home and polish or coat it there. A supplier's written price replaces the price law where it is valid.
 """
 
 from __future__ import annotations
@@ -28,9 +28,9 @@ from routecost.routes.steps.verdicts import (
     ROUGH_HAZE_PERCENT,
     haze_reason,
     heat_reason,
-    kept,
     load_reason,
     opaque_reason,
+    present,
     tolerance_reason,
 )
 from routecost.shop.services import SlaFinish, SlaService
@@ -42,7 +42,7 @@ _FINISHED_AT_HOME = ("as-printed", "sanded")
 
 
 @dataclass(frozen=True)
-class _Standing:
+class _Orientation:
     """How the service's build volume takes one copy."""
 
     printed: Printed
@@ -62,7 +62,7 @@ class _Offer:
     grade: str
     rq_um: float
     operations: tuple[Operation, ...]
-    standing: _Standing
+    orientation: _Orientation
     reasons: tuple[Reason, ...] = ()
     quote: str = ""
 
@@ -78,21 +78,21 @@ class OutsourcedSla:
             return
         quoted = {(q.service, q.finish) for q in part.quotes if q.copies == part.copies}
         for service in shop.all(SlaService):
-            standing = _standing(part, part.shape, service, shop)
+            orientation = _orientation(part, part.shape, service, shop)
             for finish in _worth_pricing(part, shop, service):
                 if (service.id, finish.grade) not in quoted:
-                    yield from self._from(part, shop, _by_law(part, shop, service, finish, standing))
+                    yield from self._from(part, shop, _by_law(part, shop, service, finish, orientation))
         for quote in part.quotes:
             yield from self._from(part, shop, _by_quote(part, part.shape, shop, quote))
 
     def _from(self, part: Part, shop: Shop, offer: _Offer) -> Iterator[ProcessPlan]:
         """The offer as it comes, or finished at home."""
         assert part.shape is not None
-        solid, standing = part.shape.solid, offer.standing
-        reasons = (*standing.reasons, *offer.reasons, *_material_reasons(part, shop, offer))
+        solid, orientation = part.shape.solid, offer.orientation
+        reasons = (*orientation.reasons, *offer.reasons, *_material_reasons(part, shop, offer))
         for finish in _finished(part, part.shape, shop, offer):
             at_home = finish.name if finish.operations else ""
-            marks = standing.contact_mm2 if at_home and offer.grade == "as-printed" else 0.0
+            marks = orientation.contact_mm2 if at_home and offer.grade == "as-printed" else 0.0
             yield ProcessPlan(
                 route=self.id,
                 part=part.id,
@@ -103,7 +103,7 @@ class OutsourcedSla:
                     inspect_operation(
                         shop, part.copies, solid.area_mm2, yellows=part.demands.clarity != "any"
                     ),
-                    *bond_operations(shop, part.copies, standing.joint),
+                    *bond_operations(shop, part.copies, orientation.joint),
                     *support_marks(shop, part.copies, marks),
                     *finish.operations,
                     *trials(shop, part),
@@ -133,7 +133,7 @@ def _worth_pricing(part: Part, shop: Shop, service: SlaService) -> list[SlaFinis
     return finishes
 
 
-def _standing(part: Part, shape: Shape, service: SlaService, shop: Shop) -> _Standing:
+def _orientation(part: Part, shape: Shape, service: SlaService, shop: Shop) -> _Orientation:
     """The lowest pose that fits, since the service's time and price go by height; or the fewest pieces."""
     poses = (shape.pose(part.up),) if part.up else shape.poses
     whole = _printed(shape.solid)
@@ -152,14 +152,16 @@ def _standing(part: Part, shape: Shape, service: SlaService, shop: Shop) -> _Sta
                 height_mm=fit.pieces * min(lowest.height_mm, service.height_mm),
             )
             longest = max(shape.solid.extents_mm)
-            reasons = kept(
+            reasons = present(
                 Reason("changes", f"{longest:.0f} mm long: too large for {volume}"), seam_reason(part, joint)
             )
-            return _Standing(pieces, joint, lowest.contact_area_mm2, reasons)
+            return _Orientation(pieces, joint, lowest.contact_area_mm2, reasons)
         fitting = [shape.pose(fit.up)]
     pose = min(fitting, key=lambda p: (p.height_mm, p.contact_area_mm2))
     printed = replace(whole, height_mm=pose.height_mm)
-    return _Standing(printed, Joint(1, 0.0, 0.0), pose.contact_area_mm2, (Reason("suits", f"fits {volume}"),))
+    return _Orientation(
+        printed, Joint(1, 0.0, 0.0), pose.contact_area_mm2, (Reason("suits", f"fits {volume}"),)
+    )
 
 
 def _printed(solid: Solid) -> Printed:
@@ -174,7 +176,9 @@ def _goes_in(pose: Pose, service: SlaService) -> bool:
     )
 
 
-def _by_law(part: Part, shop: Shop, service: SlaService, finish: SlaFinish, standing: _Standing) -> _Offer:
+def _by_law(
+    part: Part, shop: Shop, service: SlaService, finish: SlaFinish, orientation: _Orientation
+) -> _Offer:
     assert part.shape is not None
     bill = billed(shop, service, finish, part.copies)
     return _Offer(
@@ -184,9 +188,9 @@ def _by_law(part: Part, shop: Shop, service: SlaService, finish: SlaFinish, stan
         rq_um=finish.rq_um,
         operations=(
             order_operation(shop, service, _mass_g(part.shape.solid, service), bill.ordered),
-            law_operation(shop, service, finish, standing.printed, bill),
+            law_operation(shop, service, finish, orientation.printed, bill),
         ),
-        standing=standing,
+        orientation=orientation,
         reasons=_design_reasons(part.shape, service),
     )
 
@@ -225,7 +229,7 @@ def _by_quote(part: Part, shape: Shape, shop: Shop, quote: Quote) -> _Offer:
         grade=quote.finish,
         rq_um=rq_um,
         operations=(order,),
-        standing=_Standing(_printed(shape.solid), Joint(1, 0.0, 0.0), lowest.contact_area_mm2, ()),
+        orientation=_Orientation(_printed(shape.solid), Joint(1, 0.0, 0.0), lowest.contact_area_mm2, ()),
         reasons=(Reason("suits", text),),
         quote=quote.resource,
     )
@@ -278,12 +282,12 @@ def _design_reasons(shape: Shape, service: SlaService) -> tuple[Reason, ...]:
 
 def _material_reasons(part: Part, shop: Shop, offer: _Offer) -> tuple[Reason, ...]:
     service, what = offer.service, f"the resin of {offer.service.id}"
-    return kept(
+    return present(
         tolerance_reason(part, service.tolerance_mm, service.id, shop),
         heat_reason(part.demands, service.softens_degc, what, shop),
         # cured as one body: as strong in every direction
         load_reason(part, service.strength_mpa, 1.0, shop, what),
-        bond_reason(part, offer.standing.joint, service.strength_mpa, shop),
+        bond_reason(part, offer.orientation.joint, service.strength_mpa, shop),
         opaque_reason(part.demands, True, what),
     )
 

@@ -1,4 +1,4 @@
-"""Materials by class, with the properties that decide a process. Prices stand elsewhere."""
+"""Materials by class, with the properties that decide a process. Prices are in the price log."""
 
 from __future__ import annotations
 

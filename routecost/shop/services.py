@@ -1,4 +1,4 @@
-"""Services that make parts to order. The coefficients of a price law are prices, so they stand in the
+"""Services that make parts to order. The coefficients of a price law are prices, so they are in the
 price log: resources named after the service, such as `clearwater-sla volume`."""
 
 from __future__ import annotations

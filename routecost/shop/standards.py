@@ -1,6 +1,6 @@
 """Time standards and shop practice: minutes per unit of work, shares, margins. One class a trade.
 
-All numbers stand in standards.csv with low, high and source."""
+All numbers are in standards.csv with low, high and source."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class PrintingStandards(Thing):
     )
     safety_factor: float = column("strength over allowable stress in the load screen", low=1, high=20)
     most_failures: float = column(
-        "expected failures of one plate beyond which nobody starts it: e to that power is the number of starts",
+        "expected failures of one plate beyond which it is not worth starting: e to that power is the number of starts",
         power=0,
         low=0.5,
         high=20,
@@ -96,7 +96,7 @@ class JoiningStandards(Thing):
 
 @dataclass(frozen=True, kw_only=True)
 class FinishingStandards(Thing):
-    """Sanding and polishing by hand. Minutes by stage stand with each abrasive."""
+    """Sanding and polishing by hand. Minutes by stage are given with each abrasive."""
 
     set_up_stage_min: float = column("change grit, rinse the part, look for scratches left", **MIN)
     finger_factor: float = column(
@@ -161,7 +161,7 @@ class MoldingStandards(Thing):
     demold_master_min: float = column("open the box, free and clean the master, trim", **MIN)
     skin_mm: float = column("thickness of a brushed skin", power=0, **MM)
     skin_spares_cm3: float = column(
-        "silicone that a brushed skin must spare over a block to be worth its work",
+        "silicone that a brushed skin must save over a block to be worth its work",
         power=0,
         unit="cm**3",
         low=0,
@@ -254,7 +254,9 @@ class CastingStandards(Thing):
     film_margin_mm: float = column("film wider than the face, all round", power=0, **MM)
     level_min: float = column("scrape the free face of an open mold level, where it need not shine", **MIN)
     mold_gap_mm: float = column("board or gap between molds in a pot", power=0, **MM)
-    most_pours: int = column("pours of one pull beyond which nobody fills a mold", power=0, low=1, high=1000)
+    most_pours: int = column(
+        "pours of one pull beyond which filling a mold takes weeks", power=0, low=1, high=1000
+    )
     air_film_w_m2k: float = column(
         "heat transfer from a warm wall to still air", power=0, unit="W/(m**2*delta_degC)", low=1, high=100
     )
@@ -264,7 +266,9 @@ class CastingStandards(Thing):
     post_polish_share: float = column("share of a clear casting's surface that needs a last polish", **SHARE)
     shell_wall_mm: float = column("wall of a printed shell to be filled", **MM)
     bulge_limit_mm: float = column("bulge of a shell that may be seen", **MM)
-    most_shell_pours: int = column("pours beyond which nobody fills a shell", power=0, low=1, high=5000)
+    most_shell_pours: int = column(
+        "pours beyond which filling a shell takes weeks", power=0, low=1, high=5000
+    )
     most_entries: int = column(
         "ports and vents of one shell beyond which it is better redesigned", power=0, low=1, high=100
     )

@@ -13,7 +13,7 @@ from routecost.routes.process.operation import Operation, ProcessPlan, Reason, U
 from routecost.routes.process.part import Part
 from routecost.routes.steps.joining import trials
 from routecost.routes.steps.running import protection
-from routecost.routes.steps.verdicts import haze_reason, heat_reason, kept
+from routecost.routes.steps.verdicts import haze_reason, heat_reason, present
 from routecost.shop.shop import Shop
 
 # own choices; common practice, no source
@@ -74,7 +74,7 @@ class SheetBonded:
             alternative=f"{SHEET_MM:g} mm sheet",
             operations=(cut, bond, *trials(shop, part)),
             verdict=Verdict(
-                kept(
+                present(
                     _wall_reason(part),
                     haze_reason(part.demands, HAZE_PERCENT, "clear sheet", shop),
                     heat_reason(part.demands, SOFTENS_DEGC, "acrylic sheet", shop),

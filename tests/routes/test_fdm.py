@@ -250,7 +250,7 @@ def test_closed_voids_print_and_are_named() -> None:
 def test_a_fixed_pose_is_kept() -> None:
     slab = Shape(box(60.0, 40.0, 20.0))
     found = plans(Part("slab", "a slab", 1, Demands(), slab, up=(1.0, 0.0, 0.0)))
-    assert {plan.chosen["stands"].split(",")[0] for plan in found} == {"+x up"}
+    assert {plan.chosen["placement"].split(",")[0] for plan in found} == {"+x up"}
 
 
 # ---- properties

@@ -214,7 +214,7 @@ def test_a_measured_block_is_shell_and_resin_and_nothing_else() -> None:
         assert plan.chosen["top"] == "open"
         resin_cm3 = poured_g(plan) * 0.997**3 / 1.1
         shell_cm3 = (plan.mass_g - poured_g(plan)) / 1.25
-        assert resin_cm3 == pytest.approx(room_cm3[plan.chosen["stands"][1]], rel=0.005)
+        assert resin_cm3 == pytest.approx(room_cm3[plan.chosen["placement"][1]], rel=0.005)
         assert resin_cm3 + shell_cm3 == pytest.approx(24.0, rel=0.005)
         assert "supports stay" not in " ".join(plan.verdict.texts)
 
@@ -374,7 +374,7 @@ def test_never_clear_and_translucent_at_best() -> None:
 
 def test_closed_voids_rule_it_out() -> None:
     (plan,) = plans(part(closed_voids=2, closed_void_volume_mm3=500.0))
-    assert reason(plan, "2 closed voids cannot be filled round") == "ruled out"
+    assert reason(plan, "2 closed voids cannot be filled around") == "ruled out"
 
 
 def test_walls_that_leave_no_room() -> None:

@@ -21,7 +21,7 @@ from routecost.routes.steps.sla_order import (
     order_operation,
 )
 from routecost.routes.steps.surface_finish import FinishPlan, finish_options, reach_reason
-from routecost.routes.steps.verdicts import kept
+from routecost.routes.steps.verdicts import present
 from routecost.shop.materials import Coating, Filament
 from routecost.shop.services import SlaFinish, SlaService
 from routecost.shop.shop import Shop
@@ -33,7 +33,7 @@ _LEVELS = {"suits": 0, "changes": 1, "ruled out": 2}
 
 @dataclass(frozen=True, eq=False)
 class Master:
-    """One way to come by a master, raw or ready to be molded."""
+    """One way to get a master, raw or ready to be molded."""
 
     label: str
     operations: tuple[Operation, ...]
@@ -63,7 +63,10 @@ def _prints(shape: Shape, scale: float, shop: Shop) -> list[Way]:
     """
     sandable = {f.id for f in shop.all(Filament) if f.sands_well}
     ways = ways_to_print(
-        solid(shape, shop, "master", scale), shop, 1, judge=lambda way: kept(owned_reason(shop, way.printer))
+        solid(shape, shop, "master", scale),
+        shop,
+        1,
+        judge=lambda way: present(owned_reason(shop, way.printer)),
     )
     best: dict[tuple[str, str], Way] = {}
     for way in [way for way in ways if way.filament.id in sandable] or ways:
@@ -81,7 +84,7 @@ def _work(way: Way, shop: Shop) -> tuple[float, ...]:
 def _printed(way: Way, shape: Shape, scale: float, shop: Shop) -> Master:
     label = f"{way.filament.id} on {way.printer.id}"
     if way.joint.pieces > 1:
-        # the seams of a master are filled and sanded away, so splitting it is nobody's loss
+        # the seams of a master are filled and sanded away, so splitting it does no harm
         label += f" in {way.joint.pieces} pieces"
     return Master(
         label=label,
@@ -164,7 +167,7 @@ def finished(
     ):
         reasons = plan.reasons
         if target_um is not None and not plan.operations and not reasons:
-            # a service's hands reach no further than the maker's
+            # a service reaches no more of the surface than the maker does
             reasons = reach_reason(shop, shape.reach(), master.area_mm2, demands.finish_share, clear)
         yield replace(
             master,

@@ -79,7 +79,7 @@ class Mixing:
 
 
 def vacuum_chamber(shop: Shop) -> Vessel | None:
-    """The one that stands in the shop."""
+    """The one that the shop owns."""
     return next((v for v in shop.all(Vessel) if v.purpose == "vacuum" and v.id in shop.owned), None)
 
 
@@ -135,7 +135,7 @@ def _cut(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
 
 
 def _bed(mold: Mold, molds: int, shop: Shop, s: MoldingStandards) -> Operation:
-    """Clay to the parting line, keys, sprue and vents; the clay stands in for the parts still to come."""
+    """Clay to the parting line, keys, sprue and vents; clay fills the place of the parts still to come."""
     # first all parts but one are clay, then all but two
     bed, each = ((mold.parts - 1) / 2.0 * mold.silicone_mm3 / 1000.0, "cm³ of bed"), (molds, "molds")
     usages = [

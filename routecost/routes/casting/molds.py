@@ -33,7 +33,7 @@ _MOST_FREE_FACES = 3
 """Faces that are tried as the opening: the first ones by silicone."""
 
 Judge = Callable[[Block], Iterable[Reason]]
-"""What stands against a mold of some size: that it does not go into the pot."""
+"""Objections to a mold of some size: that it does not fit into the pot."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class Mold:
 
     @property
     def parting_face_cm2(self) -> float:
-        """Where silicone meets cured silicone; it has to be kept from bonding."""
+        """Where silicone meets cured silicone; it must not bond."""
         return max(0.0, self.box.width_mm * self.box.depth_mm - self.seen.area_mm2) / 100.0
 
     @property

@@ -1,4 +1,4 @@
-"""Casting the copies, planned: pulls, molds, rounds, pours, what is mixed at once, and what stands against it."""
+"""Casting the copies, planned: pulls, molds, rounds, pours, what is mixed at once, and objections."""
 
 from __future__ import annotations
 
@@ -218,7 +218,7 @@ def _pour_reasons(
 def _heat_reasons(
     shape: Shape, pours: tuple[Pour, ...], resin: CastingResin, s: CastingStandards
 ) -> tuple[Reason, ...]:
-    """Estimated peak in the thickest section, against what the resin stands without cracking."""
+    """Estimated peak in the thickest section, against what the resin tolerates without cracking."""
     deepest = max((pour.depth_mm for pour in pours), default=0.0)
     if deepest <= 0.0:
         return ()

@@ -24,7 +24,7 @@ from routecost.shop.shop import Shop
 from routecost.shop.standards import CastingStandards, JudgingStandards
 
 _NAMED = 6
-"""Pours told one by one."""
+"""Pours listed one by one."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ class Filling:
     pours: tuple[Pour, ...]
     top_up_g: float
     boards_cm2: float
-    """Behind flat panels, both sides of the shell; 0 where the shell stands by itself."""
+    """Behind flat panels, both sides of the shell; 0 where the shell needs none."""
     reasons: tuple[Reason, ...]
 
     @property
@@ -52,7 +52,7 @@ class Filling:
 def plan_filling(
     cavity: Cavity, volume_mm3: float, resin: CastingResin, filament: Filament, s: CastingStandards
 ) -> Filling:
-    """Pours for one shell whose cavity takes `volume_mm3` of resin: the cavity less what stands in it.
+    """Pours for one shell whose cavity takes `volume_mm3` of resin: the cavity less the supports in it.
 
     Where the head bulges a panel too far even in the shallowest pour that makes sense, boards go behind it;
     where heat alone asks for less, the resin does not go with the filament.

@@ -114,7 +114,7 @@ def _exponent(job_h: float, failures_per_h: float) -> float:
     if x > _HOPELESS:
         raise ValueError(
             f"a job of {job_h:g} h at {failures_per_h:g} failures per hour practically never ends; "
-            "split the job or mend the printer"
+            "split the job or make the printer more reliable"
         )
     return x
 

@@ -132,6 +132,6 @@ def _sums(length: float, a: float, b: float) -> NDArray[np.float64]:
 
 
 def _rests(sums: NDArray[np.float64]) -> NDArray[np.intp]:
-    """For lengths p ≥ q: where among the sums the largest stands that p − q still holds; 0 elsewhere."""
+    """For lengths p ≥ q: index of the largest sum that p − q still holds; 0 elsewhere."""
     left = np.maximum(sums[:, None] - sums[None, :], 0.0) + 2.0 * _SLACK * sums[-1]
     return np.asarray(np.searchsorted(sums, left, side="right") - 1, dtype=np.intp)

@@ -1,8 +1,8 @@
 """A flat wall that holds liquid back: a rectangular plate under uniform pressure.
 
 Roark's *Formulas for Stress and Strain*, Table 11.4: case 1a, all edges simply supported; case 8a, all
-edges clamped. ν = 0.3; a stiffer ν of 0.35 to 0.4, usual for plastics, bulges 4 to 8 % less, so the safe
-side is kept. Small-deflection theory: exact while the bulge stays below half the wall. Beyond that the
+edges clamped. ν = 0.3; a stiffer ν of 0.35 to 0.4, usual for plastics, bulges 4 to 8 % less, so the
+result is on the safe side. Small-deflection theory: exact while the bulge stays below half the wall. Beyond that the
 plate also stretches, which makes it stiffer, so the bulge found here is then too large, never too small.
 """
 

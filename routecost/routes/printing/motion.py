@@ -128,7 +128,7 @@ def print_time(
     """The time of a plate with `copies` of a part, each with its supports, printed layer by layer together.
 
     Layer changes and warm-up are shared by all copies, and so is waiting: while one copy is laid the others
-    cool. Waiting is reckoned without the time of supports, as they stand in some layers only.
+    cool. Waiting is computed without the time of supports, as only some layers have them.
 
     How a part lies on the plate is not known, so fillings are taken over all directions. A part whose long
     sides lie along the lines is filled faster: an L of 6 mm thick legs, at 500 mm/s², by 9 % of its time.

@@ -58,7 +58,7 @@ PIECES = Measure("pieces", tuple[Piece, ...], measure_pieces)
 
 
 def equal_share(whole: Body, pieces: int) -> Body:
-    """A piece that nobody has cut: its share of the whole's amounts, as long as a cube of that share."""
+    """A piece that has not been measured: its share of the whole's amounts, as long as a cube of that share."""
     return replace(
         whole,
         what="pieces",

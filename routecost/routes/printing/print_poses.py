@@ -1,4 +1,4 @@
-"""Which poses are worth laying down layer by layer, told by what is cheap to measure."""
+"""Which poses are worth measuring layer by layer, judged by what is cheap to measure."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from routecost.mesh.measuring.measures import Pose
 T = TypeVar("T")
 
 MOST_POSES = 6
-"""Poses that are laid down layer by layer: each takes up to half a second."""
-_TELLS_APART = 0.02
+"""Poses that are measured layer by layer: each takes up to half a second."""
+_SAME_WITHIN = 0.02
 """Poses that agree within this share in everything cheap are one: four times the error of their measures."""
 
 
@@ -38,7 +38,7 @@ def poses_to_try(
     if not table:
         return []
     columns = list(zip(*table, strict=True))
-    slack = [_TELLS_APART * max(abs(value) for value in column) for column in columns]
+    slack = [_SAME_WITHIN * max(abs(value) for value in column) for column in columns]
     rank_sum = [
         sum(sum(other < value for other in column) for value, column in zip(row, columns, strict=True))
         for row in table

@@ -1,6 +1,6 @@
 """All plates of one body on one printer with one filament: hours, starts, grams and clean-up.
 
-Body      what is laid down once for each copy, standing in one pose
+Body      what is printed once for each copy, in one pose
 PrintRun  its plates; a print fails by the hour, all on the plate is lost, and it starts anew
 """
 
@@ -42,7 +42,7 @@ class Body:
     lengths: float = 1.0
     """The same for height and footprint."""
     inner_support_mm3: float = 0.0
-    """Columns that stay inside for good: they cost filament and time, but nobody takes them out."""
+    """Columns that stay inside for good: they cost filament and time, but are never removed."""
     unreached_share: float = 0.0
     """Of the support contact: where no finger reaches."""
 
@@ -182,7 +182,7 @@ class PrintRun:
 
     @property
     def failures(self) -> float:
-        """Expected in the worst single job: beyond a few, nobody starts it."""
+        """Expected in the worst single job: beyond a few it is not worth starting."""
         return self.printer.failure_per_h * max(job.hours for job in self.jobs)
 
     def _grams(self, mm3: float) -> float:

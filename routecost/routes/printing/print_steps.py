@@ -1,7 +1,7 @@
 """The steps of a print, whatever it is for: a part, a shell to be filled, a master for a mold.
 
 `print_operations(run)` turns a run of `print_runs` into steps with their draws. Which poses, pieces and
-plates are worth a run is told by `print_ways`.
+plates are worth a run is decided in `print_ways`.
 """
 
 from __future__ import annotations

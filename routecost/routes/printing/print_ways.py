@@ -1,7 +1,7 @@
 """Which ways of printing are worth a price: printers x filaments x poses x copies on a plate, or pieces.
 
-Poses are first ranked by what is cheap to measure; only a handful is then laid down layer by layer. Of the
-ways of one printer and filament, those are kept that no other beats in everything they draw.
+Poses are first ranked by what is cheap to measure; only a handful is then measured layer by layer. Of the
+ways of one printer and filament, only those remain that no other beats in everything they use.
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ class Way:
         return tuple(sum(column) for column in zip(*(run.amounts for run in self.runs), strict=True))
 
     @property
-    def standing(self) -> str:
+    def placement(self) -> str:
         """`+z up, 4 on a plate`, or how many pieces."""
         if self.joint.pieces > 1:
             return f"in {self.joint.pieces} pieces"
@@ -194,16 +194,16 @@ _Layout = tuple[tuple[Body, ...], Joint, tuple[Reason, ...]]
 def _whole(
     subject: Subject, printer: Printer, s: PrintingStandards, up: Vector | None, load_direction: Vector | None
 ) -> Iterator[_Layout]:
-    """In a handful of poses; if none of the candidates stands, turned on the bed."""
+    """In a handful of poses; if no candidate fits upright and square, turned on the bed."""
     shape, one = subject.shape, Joint(1, 0.0, 0.0)
-    standing = [
+    upright = [
         pose
         for pose in ((shape.pose(up),) if up is not None else shape.poses)
         if copies_on_plate(*_outline(pose, subject.enlarged), printer, s.plate_gap_mm, 1) > 0
     ]
-    for pose in poses_to_try(standing, load_direction, subject.shuns, subject.most_poses):
+    for pose in poses_to_try(upright, load_direction, subject.shuns, subject.most_poses):
         yield (subject.whole(pose, printer),), one, ()
-    if not standing:
+    if not upright:
         fit = shape.fit(_volume(printer))
         if fit.fits:
             text = f"fits {printer.id} only with {direction_words(fit.up)} up, turned on the bed"
@@ -214,7 +214,7 @@ def _whole(
 def _split(
     subject: Subject, printer: Printer, s: PrintingStandards, whole_height_mm: float | None
 ) -> Iterator[_Layout]:
-    """In pieces; those of a part that would stand whole are made to lie lower than it stands."""
+    """In pieces; those of a part that fits whole but unstably are cut to be lower than it."""
     width, depth, height = _volume(printer)
     if whole_height_mm is not None:
         height = min(height, s.piece_height_share * whole_height_mm / subject.enlarged)
@@ -262,9 +262,9 @@ def _risky(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:
         return
     text = f"a print of {hours:.0f} h at {rate:g} failures an hour is lost with {lost:.0%}"
     if rate * hours > s.most_failures:
-        yield Reason("ruled out", f"{text}: it never ends well")
+        yield Reason("ruled out", f"{text}: it practically never succeeds")
     else:
-        yield Reason("changes", f"{text}: better split it, or mend the printer")
+        yield Reason("changes", f"{text}: better split it, or make the printer more reliable")
 
 
 def _slender(runs: Sequence[PrintRun], s: PrintingStandards) -> Iterator[Reason]:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from routecost.shop.shop import Shop
 
 OWN_HOUR = "own-hour"
-"""The maker's own hour: the one resource whose price stands in build.toml."""
+"""The maker's own hour: the one resource whose price is set in build.toml."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class Operation:
     """What is tied up while `machine_min` run: a printer, a pot, a mold."""
     machine_min: float = 0.0
     waiting_min: float = 0.0
-    """Curing, drying, delivery: nobody and nothing but the part is tied up."""
+    """Curing, drying, delivery: only the part is tied up."""
     waiting_facts: tuple[str, ...] = ()
     """Table rows (`thing.property`) that the waiting moves with, as far as it does not belong to the material."""
     runs: int = 1
@@ -116,8 +116,8 @@ class Operation:
     shared out evenly among them. Where no machine runs, so is waiting; else it is that of the last run."""
     floor: Usage | None = None
     shared_floor: Usage | None = None
-    """The floor in its place where `floor` is that of a whole order, taken for one part alone in it: what the part
-    costs at the least once all that is in the order is known."""
+    """Where `floor` is the minimum of a whole order with only this part in it: the floor that applies to the part
+    once everything in the order is known."""
     cautions: tuple[str, ...] = ()
     note: str = ""
     cycle: str = ""
@@ -127,7 +127,7 @@ class Operation:
     runs_in_cycle: int = 1
     """How many of the runs follow each other before the cycle goes on: pours on top of one another in a mold."""
     unbroken: bool = False
-    """A run cannot be laid down half way: resin sets, paint dries."""
+    """A run cannot be interrupted: resin sets, paint dries."""
     once: bool = False
     """Done once however many copies there are: master, mold. What is made stays."""
 
@@ -194,7 +194,7 @@ class ProcessPlan:
     part: str
     copies: int
     alternative: str
-    """What was chosen inside the route, in a few words: `pla-clear on bed-220, standing`."""
+    """What was chosen inside the route, in a few words: `pla-clear on bed-220, +z up`."""
     operations: tuple[Operation, ...]
     verdict: Verdict
     mass_g: float

@@ -35,11 +35,11 @@ class Demands:
 
 @dataclass(frozen=True)
 class Quote:
-    """A supplier's written price for one part exists; the price itself stands in the price log."""
+    """A supplier's written price for one part exists; the price itself is in the price log."""
 
     supplier: str
     service: str
-    """The sla-service it stands for, or empty: then it is taken as it is."""
+    """The sla-service whose resin and finish it refers to; empty for a supplier in no table."""
     finish: str
     copies: int
     resource: str
@@ -65,4 +65,4 @@ class Part:
     """A pose that the user fixed."""
     quotes: tuple[Quote, ...] = ()
     done: int = 0
-    """Copies that need no more work: what costs are told of are all copies, what is planned is the rest."""
+    """Copies that need no more work: costs are stated for all copies, only the rest is planned."""

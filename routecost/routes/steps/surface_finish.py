@@ -21,12 +21,12 @@ from routecost.shop.shop import Shop
 from routecost.shop.standards import FinishingStandards
 
 _NO_RIDGES = 1e-9
-"""Share of the grain that a first stage may take as ridges where there are only scratches: next to none."""
+"""Share of the grain that a first stage may take as ridges where there are only scratches: nearly none."""
 
 
 @dataclass(frozen=True)
 class FinishPlan:
-    """One way to finish a surface: steps for all copies, the roughness left, and what stands against it."""
+    """One way to finish a surface: steps for all copies, the roughness left, and objections."""
 
     name: str
     operations: tuple[Operation, ...]

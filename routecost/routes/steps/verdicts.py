@@ -11,7 +11,7 @@ from routecost.shop.shop import Shop
 from routecost.shop.standards import JudgingStandards, PrintingStandards
 
 ROUGH_HAZE_PERCENT = 99.0
-"""A rough clear face scatters next to all light but lets it pass; a haze of 100 stands for none that passes."""
+"""Cap for rough clear faces, which scatter nearly all light but let it pass: a haze of 100 means opaque."""
 
 
 def haze_limit_percent(demands: Demands, shop: Shop) -> float:
@@ -105,6 +105,6 @@ def opaque_reason(demands: Demands, transmits_light: bool, what: str) -> Reason 
     return None
 
 
-def kept(*reasons: Reason | None) -> tuple[Reason, ...]:
+def present(*reasons: Reason | None) -> tuple[Reason, ...]:
     """Those that say something."""
     return tuple(reason for reason in reasons if reason is not None)
