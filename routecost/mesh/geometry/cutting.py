@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Floats
-from routecost.mesh.geometry.mesh import rotation_to_z
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 if TYPE_CHECKING:
     from manifold3d import Manifold

@@ -9,7 +9,8 @@ import numpy as np
 from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.connected import linked
 from routecost.mesh.geometry.edges import Edges
-from routecost.mesh.geometry.mesh import Mesh, rotation_to_z
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 if TYPE_CHECKING:
     import manifold3d

@@ -17,7 +17,7 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.geometry.stable_order import stable_order
 
 PROMINENCE = 1e-3

@@ -12,8 +12,9 @@ import numpy as np
 
 from routecost.core.arrays import Floats
 from routecost.core.errors import Fault, InputError
-from routecost.mesh.geometry.edges import areas
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.ray_columns import Columns
+from routecost.mesh.geometry.vectors import areas
 from routecost.mesh.reading.bodies import Surfaces, Undecided, arrange
 from routecost.mesh.reading.formats.raw_mesh import Raw, count_of
 from routecost.mesh.reading.holes import rims
@@ -141,8 +142,6 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
 
 def _overlap_warning(work: Work, mesh: Mesh) -> list[str]:
     """A surface that passes through itself counts volume twice or as less than none; rays find how much."""
-    from routecost.mesh.geometry.ray_columns import Columns
-
     columns = Columns.of(mesh, (0.0, 0.0, 1.0), hits=50_000)
     depth = np.cumsum(np.where(columns.rising, -1, 1))[:-1]
     same = columns.cell[1:] == columns.cell[:-1]

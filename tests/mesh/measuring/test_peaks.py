@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.measuring.peaks import Neighbours, count_peaks
 from tests.mesh import shapes
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
+from routecost.mesh.geometry.vectors import rotation_to_z
 from routecost.mesh.reading.formats.raw_mesh import count_of
 
 FLAT = 1e-3
@@ -119,8 +120,6 @@ def _many_sided(
 def _dented(p: Floats, normal: Floats) -> Ints:
     """Triangles of one polygon that is not convex, as indices of its own corners."""
     import manifold3d
-
-    from routecost.mesh.geometry.mesh import rotation_to_z
 
     if not normal.any():  # no area: any triangles that share its edges will do
         n = len(p)
