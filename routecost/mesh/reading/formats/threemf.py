@@ -17,7 +17,14 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range, count_of
+from routecost.mesh.reading.formats.raw_mesh import (
+    EXPORT_AGAIN,
+    Raw,
+    check_finite,
+    check_range,
+    count_of,
+    joined,
+)
 
 _UNITS = {"micron": "µm", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _SOLID_TYPES = {"model", "solidsupport"}
@@ -42,7 +49,7 @@ def read_3mf(data: bytes, file: str) -> Raw:
     items, unit = package.load(root)
     if not items:
         raise InputError.of(file, root, "the model has no item to build", "export the part again")
-    pieces: list[tuple[Floats, Ints]] = []
+    pieces: list[tuple[Floats, Ints, Floats]] = []
     skipped: dict[str, int] = {}
     for path, number, transform in items:
         package.collect(path, number, transform, pieces, skipped, ())
@@ -50,9 +57,7 @@ def read_3mf(data: bytes, file: str) -> Raw:
         what = "none of the items to build holds a mesh"
         what += f" of type model ({', '.join(sorted(skipped))})" if skipped else ""
         raise InputError.of(file, root, what, "export the part as a solid")
-    start = np.cumsum([0] + [len(v) for v, _ in pieces[:-1]])
-    vertices = np.concatenate([v for v, _ in pieces])
-    faces = np.concatenate([f + k for (_, f), k in zip(pieces, start, strict=True)])
+    vertices, faces = joined(pieces)
     numbers = np.arange(1, len(faces) + 1)
     warnings = tuple(
         f"{count_of(n, 'object')} of type {kind} left out: no part" for kind, n in sorted(skipped.items())
@@ -203,7 +208,7 @@ class _Package:
         path: str,
         number: str,
         transform: Floats,
-        pieces: list[tuple[Floats, Ints]],
+        pieces: list[tuple[Floats, Ints, Floats]],
         skipped: dict[str, int],
         above: tuple[tuple[str, str], ...],
     ) -> None:
@@ -227,9 +232,7 @@ class _Package:
             skipped[made.type] = skipped.get(made.type, 0) + 1
             return
         if made.vertices is not None and made.faces is not None:
-            # a mirroring transform turns the winding around
-            faces = made.faces if np.linalg.det(transform[:3]) > 0 else made.faces[:, ::-1]
-            pieces.append((made.vertices @ transform[:3] + transform[3], faces))
+            pieces.append((made.vertices, made.faces, transform.T))
         for to, component, inner in made.components:
             placed = np.vstack([inner[:3] @ transform[:3], inner[3] @ transform[:3] + transform[3]])
             self.collect(to, component, placed, pieces, skipped, (*above, here))
