@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from routecost.core.arrays import Floats, Ints
+from routecost.core.arrays import Floats, Ints, Vector
 
 
 def crosses_of(vertices: Floats, faces: Ints) -> Floats:
@@ -26,6 +26,17 @@ def signed_volumes(vertices: Floats, faces: Ints) -> Floats:
 def areas(vertices: Floats, faces: Ints) -> Floats:
     """(m,) area of each face."""
     return np.asarray(0.5 * np.sqrt((crosses_of(vertices, faces) ** 2).sum(axis=0)))
+
+
+def dots(a: Floats, b: Floats) -> Floats:
+    """(n,) scalar products of the rows of two (n, 3) arrays."""
+    return np.asarray(np.einsum("ij,ij->i", a, b))
+
+
+def as_vector(direction: Floats) -> Vector:
+    """Three plain numbers; −0 becomes 0."""
+    x, y, z = (float(c) + 0.0 for c in direction)
+    return x, y, z
 
 
 def rotation_to_z(up: Any) -> Floats:

@@ -17,13 +17,17 @@ from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
 from routecost.core.units import factor
 from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, joined
+from routecost.mesh.reading.formats.xml_tree import local_name, xml_root
 
 _UNITS = ("mm", "cm", "m", "in", "ft", "µm")
 
 
 def read_dae(data: bytes, file: str) -> Raw:
     """All triangles of the scene, each geometry in its place, in the unit that the file states, else in metres."""
-    root = _root(data, file)
+    root = xml_root(data, file)
+    if local_name(root) != "COLLADA":
+        what = f"found <{local_name(root)}> where <COLLADA> belongs"
+        raise InputError.of(file, f"line {root.sourceline}", what, EXPORT_AGAIN)
     stated = root.find("{*}asset/{*}unit")
     meters = _number(file, stated.get("meter", "1")) if stated is not None else 1.0
     unit = next((u for u in _UNITS if math.isclose(factor(u, "m"), meters, rel_tol=1e-6)), None)
@@ -39,22 +43,6 @@ def read_dae(data: bytes, file: str) -> Raw:
     if unit is None:
         vertices, unit = vertices * meters, "m"
     return Raw(vertices, faces, numbers, "triangle", unit, unit_is_fixed=stated is None)
-
-
-def _root(data: bytes, file: str) -> Any:
-    from lxml import etree
-
-    # entities and the network stay closed: a mesh needs neither
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
-    try:
-        root = etree.fromstring(data, parser)
-    except etree.XMLSyntaxError as error:
-        where = f"line {error.lineno}"
-        raise InputError.of(file, where, f"the XML is damaged ({error.msg})", EXPORT_AGAIN) from None
-    if etree.QName(root).localname != "COLLADA":
-        what = f"found <{etree.QName(root).localname}> where <COLLADA> belongs"
-        raise InputError.of(file, f"line {root.sourceline}", what, EXPORT_AGAIN)
-    return root
 
 
 def _check_numbers(file: str, array: Any) -> None:

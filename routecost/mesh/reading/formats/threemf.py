@@ -25,6 +25,7 @@ from routecost.mesh.reading.formats.raw_mesh import (
     count_of,
     joined,
 )
+from routecost.mesh.reading.formats.xml_tree import local_name, xml_root
 
 _UNITS = {"micron": "µm", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _SOLID_TYPES = {"model", "solidsupport"}
@@ -109,8 +110,10 @@ class _Package:
         """Reads one model file into `objects`; its build items and unit."""
         self.loaded.add(path)
         root = self._parse(self.names[path])
-        if _tag(root) != "model":
-            raise InputError.of(self.file, path, f"found <{_tag(root)}> where <model> belongs", EXPORT_AGAIN)
+        if local_name(root) != "model":
+            raise InputError.of(
+                self.file, path, f"found <{local_name(root)}> where <model> belongs", EXPORT_AGAIN
+            )
         unit = root.get("unit", "millimeter")
         if unit not in _UNITS:
             what, mend = f"the unit {unit!r} is none of 3MF", f"write one of {', '.join(_UNITS)}"
@@ -124,15 +127,7 @@ class _Package:
         return items, _UNITS[unit]
 
     def _parse(self, name: str) -> Any:
-        from lxml import etree
-
-        # entities and the network stay closed: a mesh needs neither
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
-        try:
-            return etree.fromstring(self.archive.read(name), parser)
-        except etree.XMLSyntaxError as error:
-            where = f"{name}, line {error.lineno}"
-            raise InputError.of(self.file, where, f"the XML is damaged ({error.msg})", EXPORT_AGAIN) from None
+        return xml_root(self.archive.read(name), self.file, name)
 
     def _object(self, node: Any, path: str, number: str) -> _Object:
         made = _Object(node.get("type", "model"))
@@ -240,7 +235,3 @@ class _Package:
 
 def _key(path: str) -> str:
     return posixpath.normpath(path.lower().lstrip("/"))
-
-
-def _tag(node: Any) -> str:
-    return str(node.tag).rpartition("}")[2]
