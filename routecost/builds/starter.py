@@ -8,8 +8,7 @@ from pathlib import Path
 
 from routecost.core.errors import InputError
 from routecost.core.files import write_whole
-
-MESH_SUFFIXES = (".stl", ".obj", ".ply", ".off", ".3mf", ".glb", ".step", ".stp")
+from routecost.mesh.reading.formats import SUFFIXES
 
 BUILD_TOML = """\
 # Settings of the whole build. Text after # is a comment.
@@ -62,7 +61,7 @@ def start_build(folder: Path, meshes: Path | None = None) -> list[Path]:
         raise InputError.of(str(meshes), "", "is not a folder", "name a folder of meshes")
     sources = _meshes_in(meshes) if meshes is not None else _meshes_in(folder)
     if meshes is not None and not sources:
-        suffixes = ", ".join(MESH_SUFFIXES)
+        suffixes = ", ".join(SUFFIXES)
         raise InputError.of(str(meshes), "", "no meshes in this folder", f"supported are {suffixes}")
     try:
         target = folder / "meshes"
@@ -89,9 +88,7 @@ def start_build(folder: Path, meshes: Path | None = None) -> list[Path]:
 
 def _meshes_in(folder: Path) -> list[Path]:
     places = [folder, folder / "meshes"] if (folder / "meshes").is_dir() else [folder]
-    found = [
-        p for place in places if place.is_dir() for p in place.iterdir() if p.suffix.lower() in MESH_SUFFIXES
-    ]
+    found = [p for place in places if place.is_dir() for p in place.iterdir() if p.suffix.lower() in SUFFIXES]
     return sorted(found, key=lambda p: p.name)
 
 

@@ -13,9 +13,10 @@ import streamlit as st
 from routecost.builds.build import load_build
 from routecost.builds.build_tables import PartRow
 from routecost.builds.settings import UNITS
-from routecost.builds.starter import MESH_SUFFIXES, start_build
+from routecost.builds.starter import start_build
 from routecost.core.errors import InputError
 from routecost.core.files import write_whole
+from routecost.mesh.reading.formats import SUFFIXES
 from routecost.page import state
 from routecost.page.widgets import download
 from routecost.shop.schema import columns_of
@@ -29,9 +30,7 @@ def meshes_page() -> None:
         "Upload the meshes of your parts and state how many you need and what they must withstand. All other pages "
         "then show these parts. No data leaves this computer."
     )
-    files = st.file_uploader(
-        "Meshes", type=[suffix[1:] for suffix in MESH_SUFFIXES], accept_multiple_files=True
-    )
+    files = st.file_uploader("Meshes", type=[suffix[1:] for suffix in SUFFIXES], accept_multiple_files=True)
     if not files:
         return
     unit = st.selectbox("Unit for files that do not state one", UNITS)

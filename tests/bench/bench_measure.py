@@ -79,7 +79,7 @@ def theirs(path: Path) -> Times:
 
 def one_direction(path: Path) -> Times:
     """Parts of a single pose, without what is shared among poses."""
-    from routecost.mesh.geometry.ray_columns import Columns
+    from routecost.mesh.geometry.rays.ray_columns import Columns
     from routecost.mesh.measuring.peaks import Neighbours, count_peaks
     from routecost.mesh.measuring.poses import measure_pose
     from routecost.mesh.reading.mesh_reader import read_mesh

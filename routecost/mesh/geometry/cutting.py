@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Floats
-from routecost.mesh.geometry.mesh import rotation_to_z
+from routecost.mesh.geometry.hull import ring_area, ring_length
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -84,18 +85,9 @@ class Stations:
         for height in heights:
             joint = self.solid.slice(height - apart) ^ self.solid.slice(height + apart)
             # the outline of a hole has a negative area, and is no outside to be dressed
-            outer = [ring for ring in joint.to_polygons() if _area(ring) > _SLIVER_MM2]
-            bonds += Bonds(len(outer), joint.area(), sum(_length(ring) for ring in outer))
+            outer = [ring for ring in joint.to_polygons() if ring_area(ring) > _SLIVER_MM2]
+            bonds += Bonds(len(outer), joint.area(), sum(ring_length(ring) for ring in outer))
         return bonds
-
-
-def _area(ring: Floats) -> float:
-    following = np.roll(ring, -1, axis=0)
-    return 0.5 * float(np.sum(ring[:, 0] * following[:, 1] - ring[:, 1] * following[:, 0]))
-
-
-def _length(ring: Floats) -> float:
-    return float(np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1).sum())
 
 
 def cut(body: Manifold, axis: Floats, heights: Sequence[float]) -> list[Manifold]:

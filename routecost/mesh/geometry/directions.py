@@ -10,6 +10,7 @@ import numpy as np
 from routecost.core.arrays import Floats, Vector
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.stable_order import stable_order
+from routecost.mesh.geometry.vectors import as_vector
 
 LINES = 13
 """Lines tried, each in both senses: 26 poses. A made part has rarely more than a handful of distinct ones."""
@@ -47,7 +48,7 @@ def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
         apart = np.cos(np.deg2rad(_SAME_DEG if share >= _LARGE else _APART_DEG))
         if len(lines) < LINES and np.abs(lines @ line).max() < apart:
             lines = np.vstack([lines, line])
-    return tuple(_vector(sense * line) for line in lines for sense in (1.0, -1.0))
+    return tuple(as_vector(sense * line) for line in lines for sense in (1.0, -1.0))
 
 
 def own_lines(mesh: Mesh) -> tuple[Floats, Floats]:
@@ -139,8 +140,3 @@ def canonical(up: Any) -> tuple[Floats, bool]:
     unit = unit / np.linalg.norm(unit)
     named = _one_sense(unit[None])[0]
     return named, bool(named @ unit < 0)
-
-
-def _vector(direction: Floats) -> Vector:
-    x, y, z = (float(c) + 0.0 for c in direction)  # no −0
-    return x, y, z

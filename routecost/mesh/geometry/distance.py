@@ -15,6 +15,7 @@ import numpy as np
 from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.sampling import Tiles, spread
+from routecost.mesh.geometry.vectors import dots
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -74,7 +75,7 @@ class Surface:
         way = np.empty_like(points)
         for k in range(CANDIDATES):
             there = closest_on(self.triangles[self.faces[near[:, k]]], points) - points
-            square = _dot(there, there)
+            square = dots(there, there)
             closer = square < best
             best[closer], way[closer] = square[closer], there[closer]
         ways[close] = way
@@ -133,21 +134,21 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
 def _room(surface: Surface, points: Floats) -> tuple[Floats, Floats]:
     """Distance (n,) to the surface, and the unit vectors (n, 3) that point there."""
     ways = surface.ways(points)
-    room = np.sqrt(_dot(ways, ways))
+    room = np.sqrt(dots(ways, ways))
     return room, ways / np.maximum(room, 1e-300)[:, None]
 
 
 def _sizes(mesh: Mesh) -> Floats:
     """How far the corners of each face lie from its middle, at most, (m,)."""
     away = (mesh.vertices.take(corner, axis=0) - mesh.centroids for corner in mesh.faces.T)
-    a, b, c = (_dot(side, side) for side in away)
+    a, b, c = (dots(side, side) for side in away)
     return np.asarray(np.sqrt(np.maximum(np.maximum(a, b), c)))
 
 
 def _exact(mesh: Mesh, size: Floats, point: Floats, bound: float) -> float:
     """Distance of one point from a surface that is no farther than `bound`, over all faces of these `size`s."""
     away = mesh.centroids - point
-    near = mesh.triangles[_dot(away, away) <= (bound * (1 + 1e-9) + size) ** 2]
+    near = mesh.triangles[dots(away, away) <= (bound * (1 + 1e-9) + size) ** 2]
     return float(
         np.linalg.norm(closest_on(near, np.broadcast_to(point, (len(near), 3))) - point, axis=1).min()
     )
@@ -165,8 +166,8 @@ def _touching_balls(surface: Surface, points: Floats, inward: Floats, radius: Fl
         p, n, r = points[open_], inward[open_], radius[open_]
         away, k = surface.tree.query(p + r[:, None] * n)
         chord = surface.tree.data[k] - p
-        rise = np.maximum(_dot(chord, n), 1e-300)
-        smaller = _dot(chord, chord) / (2 * rise)
+        rise = np.maximum(dots(chord, n), 1e-300)
+        smaller = dots(chord, chord) / (2 * rise)
         cut = (away < 0.98 * r) & (smaller < r)
         radius[open_[cut]] = smaller[cut]
         settled = np.delete(radius, open_[cut]).max(initial=0.0)
@@ -198,8 +199,8 @@ def closest_on(triangles: Floats, points: Floats) -> Floats:
     a = triangles[:, 0]
     ab, ac = triangles[:, 1] - a, triangles[:, 2] - a
     ap = points - a
-    aa, bb, cross = _dot(ab, ab), _dot(ac, ac), _dot(ab, ac)
-    pb, pc = _dot(ap, ab), _dot(ap, ac)
+    aa, bb, cross = dots(ab, ab), dots(ac, ac), dots(ab, ac)
+    pb, pc = dots(ap, ab), dots(ap, ac)
     area = aa * bb - cross * cross
     with np.errstate(divide="ignore", invalid="ignore"):
         v = (bb * pb - cross * pc) / area
@@ -222,7 +223,3 @@ def closest_on(triangles: Floats, points: Floats) -> Floats:
         each = np.arange(len(rim))
         v[rim], w[rim] = vs[pick, each], ws[pick, each]
     return np.asarray(a + v[:, None] * ab + w[:, None] * ac)
-
-
-def _dot(a: Floats, b: Floats) -> Floats:
-    return np.asarray(np.einsum("ij,ij->i", a, b))

@@ -10,9 +10,8 @@ from functools import cached_property
 
 import numpy as np
 
-from routecost.core.arrays import Bools, Floats, Ints
+from routecost.core.arrays import Bools, Ints
 from routecost.mesh.geometry.connected import linked
-from routecost.mesh.geometry.mesh import crosses_of
 from routecost.mesh.geometry.stable_order import stable_order
 
 
@@ -113,14 +112,3 @@ def wound_alike(edges: Edges) -> tuple[Bools, Bools]:
 def turn(faces: Ints, which: Bools) -> Ints:
     """The faces with those of `which` wound the other way round."""
     return np.where(which[:, None], faces[:, ::-1], faces)
-
-
-def signed_volumes(vertices: Floats, faces: Ints) -> Floats:
-    """(m,) volume between each face and the middle of all vertices; its sum over a closed surface is true."""
-    start = np.ascontiguousarray((vertices - vertices.mean(axis=0)).T).take(faces[:, 0], axis=1)
-    return np.asarray((start * crosses_of(vertices, faces)).sum(axis=0) / 6.0)
-
-
-def areas(vertices: Floats, faces: Ints) -> Floats:
-    """(m,) area of each face."""
-    return np.asarray(0.5 * np.sqrt((crosses_of(vertices, faces) ** 2).sum(axis=0)))

@@ -8,7 +8,7 @@ import numpy as np
 
 from routecost.core.arrays import Floats
 from routecost.mesh.geometry.hull import convex_ring, smallest_rectangle
-from routecost.mesh.geometry.mesh import rotation_to_z
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 SLACK_MM = 1e-6
 """What is as large as the volume fits; more than rounding this is not."""

@@ -35,6 +35,21 @@ def smallest_rectangle(points: Floats) -> tuple[tuple[float, float], float]:
     return (short, long), float(angles[best] + turn)
 
 
+def ring_length(ring: Floats) -> float:
+    """Perimeter of a closed line through (n, 2) or (n, 3) points."""
+    return float(np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1).sum())
+
+
+def ring_area(ring: Floats) -> float:
+    """Area in a closed line through (n, 2) points, negative where it runs clockwise (shoelace formula).
+
+    >>> ring_area(np.array([[0.0, 0.0], [2.0, 0.0], [0.0, 3.0]]))
+    3.0
+    """
+    x, y = ring[:, 0], ring[:, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
 def convex_ring(points: Floats) -> Floats:
     """Corners of the convex hull of (n, 2) points, counterclockwise."""
     from scipy.spatial import ConvexHull

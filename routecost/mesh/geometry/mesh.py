@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints
+from routecost.mesh.geometry.edges import Edges
+from routecost.mesh.geometry.vectors import crosses_of, rotation_to_z
 
 if TYPE_CHECKING:
     import manifold3d
     from scipy.spatial import ConvexHull
-
-    from routecost.mesh.geometry.edges import Edges
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +75,6 @@ class Mesh:
     @cached_property
     def edges(self) -> Edges:
         """Which faces meet at which edges."""
-        from routecost.mesh.geometry.edges import Edges
-
         return Edges.of(self.faces)
 
     @cached_property
@@ -145,28 +143,3 @@ class Mesh:
         raw = solid.to_mesh64()
         # copies: a view would keep the kernel's memory alive
         return cls.of(np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts))
-
-
-def crosses_of(vertices: Floats, faces: Ints) -> Floats:
-    """Normals of faces (m, 3), as long as twice their areas, one coordinate after the other: (3, m)."""
-    # numpy takes several times as long over rows of three
-    (ax, bx, cx), (ay, by, cy), (az, bz, cz) = np.ascontiguousarray(vertices.T).take(faces.T, axis=1)
-    ux, uy, uz, vx, vy, vz = bx - ax, by - ay, bz - az, cx - ax, cy - ay, cz - az
-    return np.stack([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx])
-
-
-def rotation_to_z(up: Any) -> Floats:
-    """The shortest rotation (3, 3) that brings `up` to +z.
-
-    >>> (rotation_to_z((0, 0, 1)) == np.eye(3)).all()
-    np.True_
-    >>> np.round(rotation_to_z((1, 0, 0)) @ [1, 0, 0], 12)
-    array([0., 0., 1.])
-    """
-    u = np.asarray(up, dtype=np.float64)
-    u = u / np.linalg.norm(u)
-    if u[2] < -1 + 1e-12:
-        return np.diag([1.0, -1.0, -1.0])
-    v = np.array([u[1], -u[0], 0.0])
-    skew = np.array([[0.0, 0.0, v[1]], [0.0, 0.0, -v[0]], [-v[1], v[0], 0.0]])
-    return np.asarray(np.eye(3) + skew + skew @ skew / (1.0 + u[2]))

@@ -6,7 +6,7 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints, Vector
 from routecost.mesh.geometry.hull import smallest_rectangle
-from routecost.mesh.geometry.mesh import rotation_to_z
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 FINE, COARSE = 1000, 250
 """Directions whose farthest points stand for the whole: 6° apart, so that a ball comes out 0.15 % small, and 13°

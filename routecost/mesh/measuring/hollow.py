@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.distance import Surface
 from routecost.mesh.geometry.isosurface import NEIGHBOURS, corner_nodes, mixed_cells, zero_surface
-from routecost.mesh.geometry.lattice_scan import scan
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.lattice_scan import scan
 from routecost.mesh.geometry.sampling import spread
 
 SURFACE_NODES = 25_000  # grid squares on the surface: volumes to about 0.1 %, in a second

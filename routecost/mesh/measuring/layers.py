@@ -12,7 +12,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints, Vector
+from routecost.mesh.geometry.connected import linked
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.lattice_scan import ranges
 from routecost.mesh.measuring.measures import Layers
 
 # Crossings held in memory at a time: about 200 MB of working arrays
@@ -89,12 +91,12 @@ def crossings(points: Floats, faces: Ints, heights: Floats) -> Iterator[tuple[In
     )
     for first, last in _blocks(per_plane[: len(heights)]):
         inside = np.flatnonzero((low < last) & (high > first))
-        plane, face = _spread(np.clip(low[inside], first, last), np.clip(high[inside], first, last))
+        face, plane = ranges(np.clip(low[inside], first, last), np.clip(high[inside], first, last))
         face = inside[face]
 
         ends = np.clip(level[edges], first, last)
         edge_low, edge_high = ends.min(axis=1), ends.max(axis=1)
-        node_plane, node_edge = _spread(edge_low, edge_high)
+        node_edge, node_plane = ranges(edge_low, edge_high)
         first_node = np.cumsum(edge_high - edge_low) - (edge_high - edge_low)
 
         above = plane[:, None] < level[faces[face]]
@@ -158,13 +160,9 @@ def _islands(
     plane: Ints, start: Ints, end: Ints, nodes: int, area_of: Floats, least: float, count: int
 ) -> Ints:
     """Loops around material, by plane: a loop around a hole runs the other way, its area is negative."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     if len(start) == 0:
         return np.zeros(count, dtype=np.int64)
-    graph = coo_array((np.ones(len(start), dtype=np.int8), (start, end)), shape=(nodes, nodes))
-    loops, loop_of = connected_components(graph, directed=False)
+    loops, loop_of = linked(nodes, start, end)
     loop_area = np.bincount(loop_of[start], area_of, loops)
     plane_of = np.zeros(loops, dtype=np.int64)
     plane_of[loop_of[start]] = plane
@@ -176,14 +174,6 @@ def _edges(faces: Ints, points: int) -> tuple[Ints, Ints]:
     a, b = faces, np.roll(faces, -1, axis=1)
     key, edge_of = np.unique(np.minimum(a, b) * points + np.maximum(a, b), return_inverse=True)
     return np.stack([key // points, key % points], axis=1), edge_of.reshape(-1, 3)
-
-
-def _spread(low: Ints, high: Ints) -> tuple[Ints, Ints]:
-    """All k with low[i] <= k < high[i], as (k, i), i ascending."""
-    counts = high - low
-    index = np.repeat(np.arange(len(low)), counts)
-    within = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
-    return low[index] + within, index
 
 
 def _blocks(per_plane: Ints) -> Iterator[tuple[int, int]]:

@@ -8,8 +8,8 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.connected import linked
-from routecost.mesh.geometry.edges import Edges
-from routecost.mesh.geometry.mesh import Mesh, rotation_to_z
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.vectors import dots, rotation_to_z
 
 if TYPE_CHECKING:
     import manifold3d
@@ -45,10 +45,8 @@ def _bulge(sides: tuple[float, float]) -> float:
 
 def _flat_groups(mesh: Mesh) -> list[Ints]:
     """The largest groups of neighbouring faces that lie in one plane."""
-    edges = Edges.of(mesh.faces)
-    first = edges.start[edges.count == 2]
-    one, two = edges.order[first] // 3, edges.order[first + 1] // 3
-    level = np.einsum("ij,ij->i", mesh.normals[one], mesh.normals[two]) > np.cos(np.deg2rad(FLAT_DEG))
+    one, two = (half_edge // 3 for half_edge in mesh.edges.mates)
+    level = dots(mesh.normals[one], mesh.normals[two]) > np.cos(np.deg2rad(FLAT_DEG))
     number, group = linked(len(mesh.faces), one[level], two[level])
     area = np.bincount(group, mesh.face_areas_mm2, number)
     groups = (np.flatnonzero(group == k) for k in np.argsort(-area, kind="stable")[:GROUPS])

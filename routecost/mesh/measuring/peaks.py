@@ -17,7 +17,7 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.geometry.stable_order import stable_order
 
 PROMINENCE = 1e-3
@@ -139,15 +139,21 @@ def _passes(height: Floats, hill: Ints, near: Neighbours, tolerance: float) -> t
 
 
 def _covered(columns: Columns, near: Neighbours, height: Floats, hill: Ints, tolerance: float) -> Bools:
-    """By hill: whether another body covers some of its highest part, as far as rays met it."""
-    hits = np.flatnonzero(columns.rising)
-    corners = near.corners[:, columns.face[hits]]
-    highest = corners[height[corners].argmax(axis=0), np.arange(len(hits))]
-    top, met = hill[highest], columns.height_mm[hits]
+    """By hill: whether another hill goes on above some of its highest part, as far as rays met it."""
+
+    def hill_of(hits: Ints) -> Ints:
+        corners = near.corners[:, columns.face[hits]]
+        return np.asarray(hill[corners[height[corners].argmax(axis=0), np.arange(len(hits))]])
+
     summit = np.full(len(height), -np.inf)
-    np.maximum.at(summit, top, met)
+    hits = np.flatnonzero(columns.rising)
+    np.maximum.at(summit, hill_of(hits), columns.height_mm[hits])
+    hits = hits[columns.inside[hits]]
+    own, end = hill_of(hits), columns.top[np.searchsorted(columns.top, hits)]
+    # a slit in a rough upright face has the same hill on both sides and covers nothing
+    high = columns.height_mm[hits] >= summit[own] - tolerance / 2
     covered = np.zeros(len(height), bool)
-    covered[top[columns.inside[hits] & (met >= summit[top] - tolerance / 2)]] = True
+    covered[own[high & (hill_of(end) != own)]] = True
     return covered
 
 

@@ -15,9 +15,9 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Vector
 from routecost.mesh.geometry.directions import candidate_ups, canonical
-from routecost.mesh.geometry.height_map import Skyline
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.height_map import Skyline
+from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.measuring.measures import Pose
 from routecost.mesh.measuring.peaks import Neighbours, count_peaks
 

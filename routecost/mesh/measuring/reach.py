@@ -17,9 +17,9 @@ from __future__ import annotations
 import numpy as np
 
 from routecost.core.arrays import Bools, Floats
-from routecost.mesh.geometry.height_map import NOTHING, Skyline
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import HITS, Columns
+from routecost.mesh.geometry.rays.height_map import NOTHING, Skyline
+from routecost.mesh.geometry.rays.ray_columns import HITS, Columns
 from routecost.mesh.geometry.sampling import spread
 from routecost.mesh.measuring.measures import Reach
 from routecost.mesh.measuring.poses import lines_of

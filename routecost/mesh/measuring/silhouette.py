@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Vector
+from routecost.mesh.geometry.hull import ring_area, ring_length
 from routecost.mesh.geometry.mesh import Mesh
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def measure_silhouette(mesh: Mesh, up: Vector) -> Silhouette:
     shadow = CrossSection(solid.project().to_polygons(), FillRule.Positive)
     face = solid.slice(top - _BELOW_TOP * (top - bottom))
     sliver = _SLIVER * shadow.area()
-    outer = CrossSection([loop for loop in face.to_polygons() if _area(loop) > 0.0], FillRule.Positive)
+    outer = CrossSection([loop for loop in face.to_polygons() if ring_area(loop) > 0.0], FillRule.Positive)
     pockets = (outer ^ shadow) - face
     x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
     return Silhouette(
@@ -65,11 +66,4 @@ def measure_silhouette(mesh: Mesh, up: Vector) -> Silhouette:
 
 
 def _outline(section: CrossSection, sliver_mm2: float) -> float:
-    loops = [loop for loop in section.to_polygons() if abs(_area(loop)) > sliver_mm2]
-    return float(sum(np.linalg.norm(loop - np.roll(loop, 1, axis=0), axis=1).sum() for loop in loops))
-
-
-def _area(loop: np.ndarray) -> float:
-    """Signed: holes are negative (shoelace formula)."""
-    x, y = loop[:, 0], loop[:, 1]
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return sum(ring_length(loop) for loop in section.to_polygons() if abs(ring_area(loop)) > sliver_mm2)

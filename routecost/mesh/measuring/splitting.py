@@ -20,6 +20,7 @@ from routecost.mesh.geometry.cutting import Bonds, Stations, bodies, cut, hull_p
 from routecost.mesh.geometry.directions import candidate_ups
 from routecost.mesh.geometry.fitting import SLACK_MM, fitting_lines, smallest_box_frame
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.vectors import as_vector
 from routecost.mesh.measuring.measures import Fit
 
 if TYPE_CHECKING:
@@ -242,7 +243,7 @@ def _estimate(mesh: Mesh, volume_mm: Vector, axes: Floats, counts: Sequence[int]
     return Fit(
         volume_mm=volume_mm,
         fits=False,
-        up=_vector(axes[2]),
+        up=as_vector(axes[2]),
         pieces=prod(counts),
         bond_area_mm2=float(cuts @ (mesh.volume_mm3 / lengths)),
         seam_mm=float(cuts @ (mesh.face_areas_mm2 @ sines / lengths)),
@@ -264,9 +265,4 @@ def _bed_side(mesh: Mesh, lines: Floats) -> Vector:
         area = float(mesh.face_areas_mm2[down].sum()) / mesh.area_mm2
         return -round(area, 4), round(float(np.ptp(heights)), 3)
 
-    return _vector(min((sense * line for line in lines for sense in (1.0, -1.0)), key=worth))
-
-
-def _vector(direction: Floats) -> Vector:
-    x, y, z = (float(c) + 0.0 for c in direction)  # no −0
-    return x, y, z
+    return as_vector(min((sense * line for line in lines for sense in (1.0, -1.0)), key=worth))

@@ -6,7 +6,7 @@ import numpy as np
 
 from routecost.mesh.geometry.distance import largest_ball_mm
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_grid import RayGrid
+from routecost.mesh.geometry.rays.ray_grid import RayGrid
 from routecost.mesh.geometry.sampling import spread
 from routecost.mesh.measuring.measures import Walls
 

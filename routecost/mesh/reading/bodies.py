@@ -15,8 +15,8 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.connected import linked
-from routecost.mesh.geometry.edges import signed_volumes
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.vectors import signed_volumes
 from routecost.mesh.reading.welding import compact
 
 if TYPE_CHECKING:

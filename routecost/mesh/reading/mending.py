@@ -9,8 +9,9 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.core.errors import InputError
-from routecost.mesh.geometry.edges import Edges, areas, signed_volumes, turn, wound_alike
+from routecost.mesh.geometry.edges import Edges, turn, wound_alike
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.vectors import areas, signed_volumes
 from routecost.mesh.reading.formats.raw_mesh import count_of
 from routecost.mesh.reading.holes import small_fillings
 from routecost.mesh.reading.welding import weld_near

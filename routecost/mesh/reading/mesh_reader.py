@@ -47,9 +47,9 @@ class Reading:
 def read_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm") -> Reading:
     """The part in a file, sound and in mm. InputError with where and how to mend it if it is not to be had.
 
-    The unit is the one the file states (3MF, STEP), even against a `unit` given, with a warning: whoever
-    wrote the file knew. GLB states none, though its standard says metres: there a `unit` given wins, with a
-    warning too. STL, OBJ, PLY and OFF carry no unit: it is the one given, or `default_unit`.
+    The unit is the one the file states (3MF, STEP, DAE), even against a `unit` given, with a warning: whoever
+    wrote the file knew. In metres by their standards are glTF, and DAE that states none: there a `unit` given wins,
+    with a warning too. STL, OBJ, PLY and OFF carry no unit: it is the one given, or `default_unit`.
     """
     file = str(path)
     return reading_of(bytes_of(Path(path), file), Path(path).suffix, file, unit, default_unit)

@@ -11,8 +11,8 @@ import numpy as np
 from routecost.core.errors import InputError
 from routecost.core.files import write_for_user
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.reading.formats.stl import FACET
 
-_FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 _TYPES = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -49,7 +49,7 @@ def write_mesh(mesh: Mesh, path: str | Path) -> None:
 
 
 def stl_bytes(mesh: Mesh) -> bytes:
-    facets = np.zeros(len(mesh.faces), _FACET)
+    facets = np.zeros(len(mesh.faces), FACET)
     facets["normal"] = mesh.normals
     facets["corners"] = mesh.triangles
     return b"routecost, lengths in mm".ljust(80) + len(facets).to_bytes(4, "little") + facets.tobytes()

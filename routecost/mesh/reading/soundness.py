@@ -12,8 +12,10 @@ import numpy as np
 
 from routecost.core.arrays import Floats
 from routecost.core.errors import Fault, InputError
-from routecost.mesh.geometry.edges import areas
+from routecost.mesh.geometry.hull import ring_length
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.ray_columns import Columns
+from routecost.mesh.geometry.vectors import areas
 from routecost.mesh.reading.bodies import Surfaces, Undecided, arrange
 from routecost.mesh.reading.formats.raw_mesh import Raw, count_of
 from routecost.mesh.reading.holes import rims
@@ -79,11 +81,11 @@ def _refuse_open(work: Work) -> None:
     edges, faults = work.edges, []
     if len(edges.open):
         loops = rims(edges)
-        longest = max(loops, key=lambda rim: _length(work.vertices[rim]), default=None)
+        longest = max(loops, key=lambda rim: ring_length(work.vertices[rim]), default=None)
         what = f"the surface is not closed: {count_of(len(edges.open), 'open edge')}"
         if longest is not None:
             rim = work.vertices[longest]
-            what += f" around {count_of(len(loops), 'hole')}, the longest {_length(rim):.4g} mm"
+            what += f" around {count_of(len(loops), 'hole')}, the longest {ring_length(rim):.4g} mm"
             what += f" around at {work.point_text(rim.mean(axis=0))}"
         mend = "close the holes where the part was modelled, and export it as one solid"
         faults.append(Fault(work.file, work.place(int(edges.open[0]) // 3), what, mend))
@@ -95,10 +97,6 @@ def _refuse_open(work: Work) -> None:
         faults.append(Fault(work.file, work.place(int(edges.crowded[0]) // 3), what, mend))
     if faults:
         raise InputError(faults)
-
-
-def _length(loop: Floats) -> float:
-    return float(np.linalg.norm(loop - np.roll(loop, 1, axis=0), axis=1).sum())
 
 
 def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
@@ -141,8 +139,6 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
 
 def _overlap_warning(work: Work, mesh: Mesh) -> list[str]:
     """A surface that passes through itself counts volume twice or as less than none; rays find how much."""
-    from routecost.mesh.geometry.ray_columns import Columns
-
     columns = Columns.of(mesh, (0.0, 0.0, 1.0), hits=50_000)
     depth = np.cumsum(np.where(columns.rising, -1, 1))[:-1]
     same = columns.cell[1:] == columns.cell[:-1]

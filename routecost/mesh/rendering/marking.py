@@ -6,6 +6,8 @@ import numpy as np
 
 from routecost.core.arrays import Bools
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.ray_grid import RayGrid
+from routecost.mesh.measuring.reach import reached
 
 THIN_MM = 1.0
 """Walls below this are marked: two lines of a common nozzle, and what most services ask for at the least."""
@@ -28,13 +30,9 @@ def _overhang(mesh: Mesh) -> Bools:
 
 
 def _thin(mesh: Mesh) -> Bools:
-    from routecost.mesh.geometry.ray_grid import RayGrid
-
     middles = mesh.triangles.mean(axis=1)
     return np.asarray(RayGrid.of(mesh).exits(middles, -mesh.normals) < THIN_MM)
 
 
 def _unreachable(mesh: Mesh) -> Bools:
-    from routecost.mesh.measuring.reach import reached
-
     return ~reached(mesh, mesh.triangles.mean(axis=1), mesh.normals)

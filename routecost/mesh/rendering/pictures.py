@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routecost.core.arrays import Bools, Floats, Ints
-from routecost.mesh.geometry.lattice_scan import ranges, scan
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.lattice_scan import ranges, scan
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 Shades = NDArray[np.float32]
 
@@ -72,8 +73,6 @@ def view_axes(mesh: Mesh, up: Any = None, from_below: bool = False) -> Floats:
 
     Of the two horizontal sides of a part the longer one runs across the picture.
     """
-    from routecost.mesh.geometry.mesh import rotation_to_z
-
     standing = rotation_to_z((0.0, 0.0, 1.0) if up is None else up)
     wide, deep, _ = np.ptp(mesh.vertices @ standing.T, axis=0)
     turn = np.deg2rad(_TURN_DEG - 90.0 if wide >= deep else -_TURN_DEG)

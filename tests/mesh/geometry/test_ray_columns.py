@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.mesh.geometry.lattice_scan import scan
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import HITS, Columns
+from routecost.mesh.geometry.rays.lattice_scan import scan
+from routecost.mesh.geometry.rays.ray_columns import HITS, Columns
 from tests.mesh import shapes
 
 SEEDS = st.integers(0, 10_000)

@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.measuring.peaks import Neighbours, count_peaks
 from tests.mesh import shapes
 
@@ -99,6 +99,7 @@ def test_turned_moved_scaled_shuffled_and_mirrored(name: str, seed: int) -> None
 
 @pytest.mark.parametrize("name", ["posts of three heights", "spikes of three heights", "cup", "ridge"])
 @given(seed=SEEDS)
+@example(seed=209)  # folds an upright face, so that a ray leaves and enters again within a level
 @settings(max_examples=5, deadline=None)
 def test_roughness_of_a_scan_adds_no_top(name: str, seed: int) -> None:
     """Fine facets, every vertex off by up to a fifth of the tolerance."""

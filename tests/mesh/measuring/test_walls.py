@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from routecost.mesh.geometry.distance import Surface, closest_on
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.ray_grid import RayGrid
+from routecost.mesh.geometry.rays.ray_grid import RayGrid
 from routecost.mesh.geometry.sampling import Tiles, spread
 from routecost.mesh.measuring.walls import measure_walls
 from tests.mesh import shapes

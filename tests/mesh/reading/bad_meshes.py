@@ -24,7 +24,9 @@ from tests.mesh.reading.mesh_files import (
     binary_stl,
     cube_3mf,
     cube_glb,
+    dae,
     glb,
+    gltf,
     mesh_xml,
     obj,
     off,
@@ -65,7 +67,7 @@ _SEVENTHS = binary_stl(_TRIANGLES / 7 + 0.1)
 _ASCII = ascii_stl(_TRIANGLES).encode()
 _OFF, _OBJ, _PLY = off(CUBE, QUADS).encode(), obj(CUBE, QUADS).encode(), ascii_ply(CUBE, QUADS).encode()
 _PLY_B = binary_ply(CUBE, FACES)
-_3MF, _GLB = cube_3mf(), cube_glb()
+_3MF, _GLB, _GLTF, _DAE = cube_3mf(), cube_glb(), gltf(), dae().encode()
 _STRIP = np.array(
     [[0, 1, 2], [1, 3, 2], [2, 3, 4], [3, 5, 4], [4, 5, 1], [5, 0, 1]]
 )  # half a turn before it joins
@@ -226,8 +228,8 @@ BAD_MESHES = [
     ),
     BadMesh("nan.glb", cube_glb(_with(CUBE, (3, 1), np.nan)), ("y", "nan")),
     BadMesh("lines.glb", cube_glb(mode=1), ("no triangles",)),
-    BadMesh("circle.glb", cube_glb(nodes=[{"mesh": 0, "children": [0]}]), ("JSON chunk", "scene")),
-    BadMesh("no_tree.glb", glb({"asset": {}, "meshes": 5}, b""), ("JSON chunk", "scene")),
+    BadMesh("circle.glb", cube_glb(nodes=[{"mesh": 0, "children": [0]}]), ("JSON", "scene")),
+    BadMesh("no_tree.glb", glb({"asset": {}, "meshes": 5}, b""), ("JSON", "scene")),
     BadMesh("list.glb", glb([1, 2], b""), ("byte 20", "no glTF")),
     BadMesh("empty_scene.glb", cube_glb(nodes=[{"name": "nothing"}]), ("no triangles", "1 mesh")),
     BadMesh(
@@ -241,6 +243,34 @@ BAD_MESHES = [
         ("part.bin", "another file"),
     ),
     BadMesh("beyond.glb", _edited(_GLB, b'"count": 36', b'"count": 99'), ("accessor 1", "beyond")),
+    # glTF as text
+    BadMesh("words.gltf", b"mesh goes here", ("not JSON",)),
+    BadMesh("list.gltf", b"[1, 2]", ("no glTF", "asset")),
+    BadMesh("old.gltf", _edited(_GLTF, b'"2.0"', b'"1.0"'), ("version 1.0",)),
+    BadMesh("cut.gltf", _GLTF[:-30], ("not JSON",)),
+    BadMesh("short.gltf", _edited(_GLTF, b"base64,AAAAAAAA", b"base64,"), ("beyond the end",)),
+    BadMesh("elsewhere.gltf", _edited(_GLTF, b"data:application", b"part.bin?"), ("another file",)),
+    BadMesh("nan.gltf", gltf(_with(CUBE, (3, 1), np.nan)), ("y", "nan")),
+    # DAE
+    BadMesh("words.dae", b"mesh goes here", ("line 1", "XML is damaged")),
+    BadMesh("other.dae", b"<model/>", ("line 1", "<model>", "<COLLADA>")),
+    BadMesh("cut.dae", _DAE[:-30], ("XML is damaged",)),
+    BadMesh("nothing.dae", dae(nodes="<node/>").encode(), ("no triangles",)),
+    BadMesh(
+        "no_scene.dae", _edited(_DAE, b'<instance_visual_scene url="#scene"/>', b""), ("not fit together",)
+    ),
+    BadMesh("lost.dae", _edited(_DAE, b'url="#part"', b'url="#lost"'), ("lost",)),
+    BadMesh("range.dae", dae(polygons=_with(FACES, (2, 0), 8).astype(int)).encode(), ("not fit together",)),
+    BadMesh("nan.dae", dae(_with(CUBE, (3, 1), np.nan)).encode(), ("line 5", "nan")),
+    BadMesh("text.dae", _edited(_DAE, b"10.0 ", b"ten "), ("line 5", "ten")),
+    BadMesh("short.dae", _edited(_DAE, b"10.0 ", b""), ("says it has 24", "has 23")),
+    BadMesh("odd_unit.dae", dae(unit='<unit meter="mm"/>').encode(), ("unit", "'mm'", "0.001")),
+    BadMesh("open.dae", dae(polygons=QUADS[1:]).encode(), ("4 open edges",)),
+    BadMesh(
+        "bent.dae",
+        dae(nodes='<node><instance_controller url="#skin"/></node>').encode(),
+        ("controller", "without animation"),
+    ),
     # STEP
     BadMesh("not.step", b"HELLO;\n", ("ISO-10303-21", "byte 0")),
     BadMesh(

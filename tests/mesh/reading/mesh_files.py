@@ -6,6 +6,7 @@ import io
 import json
 import struct
 import zipfile
+from base64 import b64encode
 from collections.abc import Callable
 from functools import partial
 
@@ -114,25 +115,61 @@ def glb(tree: object, buffer: bytes) -> bytes:
 
 
 def cube_glb(vertices: Floats = CUBE, faces: Ints = FACES, nodes: object = None, mode: int = 4) -> bytes:
+    return glb(*gltf_tree(vertices, faces, nodes, mode))
+
+
+def gltf(vertices: Floats = CUBE, faces: Ints = FACES) -> bytes:
+    """The text form, its data in base64."""
+    tree, buffer = gltf_tree(vertices, faces)
+    uri = "data:application/octet-stream;base64," + b64encode(buffer).decode()
+    return json.dumps(tree | {"buffers": [{"byteLength": len(buffer), "uri": uri}]}).encode()
+
+
+def gltf_tree(
+    vertices: Floats, faces: Ints, nodes: object = None, mode: int = 4
+) -> tuple[dict[str, object], bytes]:
     points, corners = vertices.astype("<f4").tobytes(), faces.astype("<u4").tobytes()
-    nodes = nodes or [{"mesh": 0}]
-    tree = {
+    views = [(0, len(points)), (len(points), len(corners))]
+    return {
         "asset": {"version": "2.0"},
         "scene": 0,
         "scenes": [{"nodes": [0]}],
-        "nodes": nodes,
+        "nodes": nodes or [{"mesh": 0}],
         "meshes": [{"primitives": [{"attributes": {"POSITION": 0}, "indices": 1, "mode": mode}]}],
         "accessors": [
             {"bufferView": 0, "componentType": 5126, "count": len(vertices), "type": "VEC3"},
             {"bufferView": 1, "componentType": 5125, "count": faces.size, "type": "SCALAR"},
         ],
-        "bufferViews": [
-            {"buffer": 0, "byteOffset": 0, "byteLength": len(points)},
-            {"buffer": 0, "byteOffset": len(points), "byteLength": len(corners)},
-        ],
+        "bufferViews": [{"buffer": 0, "byteOffset": at, "byteLength": size} for at, size in views],
         "buffers": [{"byteLength": len(points) + len(corners)}],
-    }
-    return glb(tree, points + corners)
+    }, points + corners
+
+
+def dae(
+    vertices: Floats = CUBE,
+    polygons: list[list[int]] | Ints = FACES,
+    unit: str = '<unit name="millimeter" meter="0.001"/>',
+    nodes: str = '<node><instance_geometry url="#part"/></node>',
+) -> str:
+    """One geometry after the COLLADA 1.4.1 schema, placed by the nodes of the scene."""
+    numbers = " ".join(repr(float(c)) for c in vertices.ravel())
+    corners = " ".join(str(int(c)) for p in polygons for c in p)
+    sizes = " ".join(str(len(p)) for p in polygons)
+    params = "".join(f'<param name="{axis}" type="float"/>' for axis in "XYZ")
+    return f"""<?xml version="1.0"?>
+<COLLADA xmlns="http://www.collada.org/2005/11/COLLADASchema" version="1.4.1">
+<asset><created>2026-01-01T00:00:00</created><modified>2026-01-01T00:00:00</modified>{unit}</asset>
+<library_geometries><geometry id="part"><mesh>
+<source id="points"><float_array id="numbers" count="{vertices.size}">{numbers}</float_array>
+<technique_common><accessor source="#numbers" count="{len(vertices)}" stride="3">{params}</accessor></technique_common>
+</source>
+<vertices id="corners"><input semantic="POSITION" source="#points"/></vertices>
+<polylist count="{len(polygons)}"><input semantic="VERTEX" source="#corners" offset="0"/>
+<vcount>{sizes}</vcount><p>{corners}</p></polylist>
+</mesh></geometry></library_geometries>
+<library_visual_scenes><visual_scene id="scene">{nodes}</visual_scene></library_visual_scenes>
+<scene><instance_visual_scene url="#scene"/></scene>
+</COLLADA>"""
 
 
 def _by_trimesh(mesh: Mesh, kind: str) -> bytes:
@@ -155,5 +192,8 @@ WRITERS: dict[str, tuple[str, Callable[[Mesh], bytes]]] = {
     "off": (".off", partial(_by_trimesh, kind="off")),
     "3mf": (".3mf", partial(_by_trimesh, kind="3mf")),
     "glb": (".glb", partial(_by_trimesh, kind="glb")),
+    "gltf": (".gltf", lambda mesh: gltf(mesh.vertices, mesh.faces)),
+    "dae": (".dae", partial(_by_trimesh, kind="dae")),
+    "dae_polygons": (".dae", lambda mesh: dae(mesh.vertices, mesh.faces).encode()),
 }
-"""Suffix and writer of each kind of file. The numbers are written as they are, in GLB too."""
+"""Suffix and writer of each kind of file. The numbers are written as they are, in glTF and DAE too."""

@@ -96,7 +96,7 @@ def test_every_format_carries_the_same_body(name: str, body: Mesh, tmp_path: Pat
     suffix, write = WRITERS[name]
     path = tmp_path / f"body{suffix}"
     path.write_bytes(write(body))
-    reading = read_mesh(path, unit="mm")  # GLB: trimesh writes the numbers as they are
+    reading = read_mesh(path, unit="mm")  # glTF and DAE: trimesh writes the numbers as they are
     # single precision, and OBJ's eight decimals, keep seven digits
     assert reading.mesh.volume_mm3 == pytest.approx(body.volume_mm3, rel=2e-6)
     assert reading.mesh.area_mm2 == pytest.approx(body.area_mm2, rel=2e-6)
@@ -310,6 +310,30 @@ def test_glb_is_in_metres_unless_told_otherwise(tmp_path: Path) -> None:
     assert any("format is in m" in warning for warning in told.warnings)
 
 
+@pytest.mark.parametrize(
+    ("meter", "unit", "mm"),
+    [("0.001", "mm", 1.0), ("0.0254", "in", INCH_MM), ("1", "m", 1e3), ("0.333", "m", 333.0)],
+)
+def test_dae_states_its_unit(meter: str, unit: str, mm: float, tmp_path: Path) -> None:
+    path = tmp_path / "cube.dae"
+    path.write_text(files.dae(unit=f'<unit name="any" meter="{meter}"/>'))
+    reading = read_mesh(path, unit="cm")
+    assert (reading.unit, reading.unit_source) == (unit, "file")
+    assert reading.mesh.extents_mm == pytest.approx([10 * mm] * 3, rel=1e-12)
+    assert any("cm, was not used" in warning for warning in reading.warnings)
+
+
+def test_dae_without_a_unit_is_in_metres_unless_one_is_given(tmp_path: Path) -> None:
+    """COLLADA 1.4.1, chapter 5, `unit`: the default is a metre."""
+    path = tmp_path / "cube.dae"
+    path.write_text(files.dae(CUBE / 1000, unit=""))
+    assert read_mesh(path, default_unit="in").mesh.volume_mm3 == pytest.approx(1000)
+    path.write_text(files.dae(unit=""))
+    given = read_mesh(path, unit="mm")
+    assert (given.unit_source, given.mesh.volume_mm3) == ("given", pytest.approx(1000))
+    assert any("format is in m" in warning for warning in given.warnings)
+
+
 @pytest.mark.parametrize(("unit", "mm"), [("mm", 1.0), ("in", INCH_MM), ("m", 1000.0)])
 def test_step_states_its_unit(unit: str, mm: float, tmp_path: Path) -> None:
     pytest.importorskip("cascadio")
@@ -423,6 +447,18 @@ def test_glb_nodes_place_meshes(tmp_path: Path) -> None:
     assert mesh.bounds_mm == pytest.approx(np.array([[90, 0, 0], [120, 20, 60]]), abs=1e-4)
 
 
+def test_dae_nodes_place_geometries(tmp_path: Path) -> None:
+    """The same two cubes as in the glTF scene above, row-major as COLLADA writes matrices."""
+    nodes = """<node><translate>100 0 0</translate>
+    <node><scale>2 2 2</scale><instance_geometry url="#part"/></node>
+    <node><matrix>-1 0 0 0 0 1 0 0 0 0 1 50 0 0 0 1</matrix><instance_geometry url="#part"/></node></node>"""
+    path = tmp_path / "scene.dae"
+    path.write_text(files.dae(polygons=QUADS, nodes=nodes))
+    mesh = read_mesh(path).mesh
+    assert mesh.volume_mm3 == pytest.approx(9000, rel=1e-12)
+    assert mesh.bounds_mm == pytest.approx(np.array([[90, 0, 0], [120, 20, 60]]), rel=1e-12)
+
+
 # -- what must not matter ----------------------------------------------------------------------------------
 
 
@@ -456,6 +492,8 @@ SMALL: dict[str, bytes] = {
     "binary.ply": files.binary_ply(CUBE, FACES),
     "cube.3mf": files.cube_3mf(),
     "cube.glb": files.cube_glb(CUBE / 1000),
+    "cube.gltf": files.gltf(CUBE / 1000),
+    "cube.dae": files.dae(CUBE, QUADS).encode(),
 }
 
 

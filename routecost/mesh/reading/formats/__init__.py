@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from importlib import import_module
+from typing import TYPE_CHECKING
 
-from routecost.mesh.reading.formats.raw_mesh import Raw
-
-Reader = Callable[[bytes, str], Raw]
+if TYPE_CHECKING:
+    from routecost.mesh.reading.formats.raw_mesh import Raw
 
 _MODULES = {
     ".stl": ("stl", "read_stl"),
@@ -18,15 +18,18 @@ _MODULES = {
     ".ply": ("ply", "read_ply"),
     ".off": ("off", "read_off"),
     ".3mf": ("threemf", "read_3mf"),
-    ".glb": ("glb", "read_glb"),
+    ".glb": ("gltf", "read_glb"),
+    ".gltf": ("gltf", "read_gltf"),
+    ".dae": ("dae", "read_dae"),
     ".step": ("step", "read_step"),
     ".stp": ("step", "read_step"),
 }
 SUFFIXES = tuple(_MODULES)
+"""Endings of all files that can be read."""
 
 
-def reader_for(suffix: str) -> Reader:
+def reader_for(suffix: str) -> Callable[[bytes, str], Raw]:
     """The reader of a suffix such as `.stl`; imported when asked for: one format loads no other."""
     module, name = _MODULES[suffix]
-    read: Reader = getattr(import_module(f"{__name__}.{module}"), name)
+    read: Callable[[bytes, str], Raw] = getattr(import_module(f"{__name__}.{module}"), name)
     return read

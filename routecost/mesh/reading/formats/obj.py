@@ -9,7 +9,7 @@ import numpy as np
 from routecost.core.arrays import Ints
 from routecost.core.errors import InputError
 from routecost.mesh.reading.formats.polygons import triangulated
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range
+from routecost.mesh.reading.formats.raw_mesh import Raw, check_finite
 from routecost.mesh.reading.formats.text_lines import Line, floats, ints, lines_of
 
 _CURVED = {b"curv", b"curv2", b"surf", b"bzp", b"bsp"}
@@ -25,25 +25,13 @@ def read_obj(data: bytes, file: str) -> Raw:
     check_finite(file, vertices, lambda k: f"line {vertex_lines[k].number}")
 
     counts = np.array([len(line.words) - 1 for line in face_lines], dtype=np.int64)
-    few = np.flatnonzero(counts < 3)
-    if len(few):
-        line = face_lines[int(few[0])]
-        what = f"a face has three corners or more, this one has {len(line.words) - 1}"
-        raise InputError.of(file, f"line {line.number}", what, EXPORT_AGAIN)
     words = [word for line in face_lines for word in line.words[1:]]
     if b"/" in data:
         words = [word.partition(b"/")[0] for word in words]
     corners = _from_zero(ints(file, words, face_lines, 1), counts, vertex_lines, face_lines)
-    ends = np.cumsum(counts)
-
-    def place_of(face: int) -> str:
-        return f"line {face_lines[face].number}, face {face + 1}"
-
-    check_range(
-        file, corners, len(vertices), lambda k: place_of(int(np.searchsorted(ends, k, side="right"))), base=1
+    return triangulated(
+        file, vertices, counts, corners, lambda k: f"line {face_lines[k].number}, face {k + 1}", base=1
     )
-    made = triangulated(file, vertices, counts, corners, place_of)
-    return Raw(vertices, made.faces, made.numbers, repairs=made.repairs, warnings=made.warnings)
 
 
 def _check_kinds(file: str, lines: list[Line], face_lines: list[Line]) -> None:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import re
 
-import numpy as np
-
 from routecost.core.errors import InputError
 from routecost.mesh.reading.formats.polygons import triangulated
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range, count_of
+from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, count_of
 from routecost.mesh.reading.formats.text_lines import Line, floats, ints, lines_of
 
 _KEYWORD = re.compile(rb"(?:ST)?C?N?OFF", re.IGNORECASE)
@@ -46,17 +44,9 @@ def read_off(data: bytes, file: str) -> Raw:
             )
         words += line.words[1 : n + 1]
     corners = ints(file, words, face_lines, 0)
-    ends = np.cumsum(counts)
-
-    def place(corner: int) -> str:
-        face = int(np.searchsorted(ends, corner, side="right"))
-        return f"line {face_lines[face].number}, face {face + 1}"
-
-    check_range(file, corners, vertex_count, place)
-    made = triangulated(
+    return triangulated(
         file, vertices, counts, corners, lambda k: f"line {face_lines[k].number}, face {k + 1}"
     )
-    return Raw(vertices, made.faces, made.numbers, repairs=made.repairs, warnings=made.warnings)
 
 
 def _header(lines: list[Line], file: str) -> tuple[Line, list[Line]]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
 from routecost.mesh.reading.formats.polygons import triangulated
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range, count_of
+from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, count_of
 from routecost.mesh.reading.formats.text_lines import Line, floats, ints
 
 _TYPES = {
@@ -52,15 +52,8 @@ def read_ply(data: bytes, file: str) -> Raw:
         vertices, counts, corners = _binary(
             _Body(data, start, _ORDER[encoding], file), elements, vertex, face
         )
-    few = np.flatnonzero(counts < 3)
-    if len(few):
-        what = f"a face has three corners or more, this one has {counts[few[0]]}"
-        raise InputError.of(file, f"face {few[0] + 1}", what, EXPORT_AGAIN)
     check_finite(file, vertices, lambda k: f"vertex {k}")
-    ends = np.cumsum(counts)
-    check_range(file, corners, len(vertices), lambda k: f"face {np.searchsorted(ends, k, side='right') + 1}")
-    made = triangulated(file, vertices, counts, corners, lambda k: f"face {k + 1}")
-    return Raw(vertices, made.faces, made.numbers, repairs=made.repairs, warnings=made.warnings)
+    return triangulated(file, vertices, counts, corners, lambda k: f"face {k + 1}")
 
 
 def _header(data: bytes, file: str) -> tuple[str, list[Element], int, int]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
-from routecost.mesh.reading.formats.raw_mesh import count_of
+from routecost.mesh.geometry.vectors import rotation_to_z
+from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_range, count_of
 
 FLAT = 1e-3
 """Corners of one polygon may leave its mean plane by this share of its size: 0.1 mm on 100 mm. Beyond it the
@@ -19,24 +19,25 @@ SPLIT_MATTERS = 1e-3
 """A warning is due when the way bent four-sided faces are split moves the volume by more than this share."""
 
 
-@dataclass(frozen=True, eq=False)
-class Triangles:
-    faces: Ints
-    numbers: Ints
-    repairs: tuple[str, ...]
-    warnings: tuple[str, ...]
-
-
 def triangulated(
-    file: str, vertices: Floats, counts: Ints, corners: Ints, place: Callable[[int], str]
-) -> Triangles:
-    """Triangles (m, 3) of k polygons, in their order, and the number of each one's polygon, from 1.
+    file: str, vertices: Floats, counts: Ints, corners: Ints, place: Callable[[int], str], base: int = 0
+) -> Raw:
+    """Triangles of k polygons, in their order, numbered by polygon from 1.
 
-    `counts` (k,) are corners a polygon, all at least 3; `corners` their vertex indices one after another.
-    `place` names a polygon by its index. A bent polygon of five or more corners is an InputError; a bent
-    quadrilateral is split all the same, for either split closes, with a warning where that moves the volume.
+    `counts` (k,) are corners a polygon; `corners` their vertex indices one after another. `place` names a polygon
+    by its index, `base` is the number that the format gives its first vertex. InputError for fewer than three
+    corners, for vertices that are not there, and for a bent polygon of five or more corners. A bent quadrilateral
+    is split all the same, because either split closes, with a warning where that moves the volume.
     """
-    start = np.cumsum(counts) - counts
+    few = np.flatnonzero(counts < 3)
+    if len(few):
+        what = f"a face has three corners or more, this one has {counts[few[0]]}"
+        raise InputError.of(file, place(int(few[0])), what, EXPORT_AGAIN)
+    ends = np.cumsum(counts)
+    check_range(
+        file, corners, len(vertices), lambda k: place(int(np.searchsorted(ends, k, side="right"))), base
+    )
+    start = ends - counts
     faces: list[Ints] = []
     owner: list[Ints] = []
     spread = 0.0
@@ -57,7 +58,8 @@ def triangulated(
     triangles = np.concatenate(faces)[order]
     cut = int((counts > 3).sum())
     repairs = (f"{count_of(cut, 'face')} of four or more corners: split into triangles",) if cut else ()
-    return Triangles(triangles, polygon[order] + 1, repairs, _split_warning(vertices, triangles, spread))
+    warnings = _split_warning(vertices, triangles, spread)
+    return Raw(vertices, triangles, polygon[order] + 1, repairs=repairs, warnings=warnings)
 
 
 def _quads(vertices: Floats, quads: Ints) -> Ints:
@@ -119,8 +121,6 @@ def _many_sided(
 def _dented(p: Floats, normal: Floats) -> Ints:
     """Triangles of one polygon that is not convex, as indices of its own corners."""
     import manifold3d
-
-    from routecost.mesh.geometry.mesh import rotation_to_z
 
     if not normal.any():  # no area: any triangles that share its edges will do
         n = len(p)

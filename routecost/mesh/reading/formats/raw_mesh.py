@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,6 +63,19 @@ def check_range(
         number = int(corners[bad[0]]) + base
         what = f"uses vertex {number}, but the file's vertices run from {base} to {vertex_count - 1 + base}"
         raise InputError.of(file, place(int(bad[0])), what, EXPORT_AGAIN)
+
+
+def joined(pieces: Iterable[tuple[Floats, Ints, Floats]]) -> tuple[Floats, Ints]:
+    """Vertices and faces of pieces (vertices, faces, transform (4, 4)), each moved to its place.
+
+    A mirroring transform reverses the winding, so the faces are turned back.
+    """
+    vertices, faces, at = [], [], 0
+    for points, corners, matrix in pieces:
+        vertices.append(points @ matrix[:3, :3].T + matrix[:3, 3])
+        faces.append((corners if np.linalg.det(matrix[:3, :3]) > 0 else corners[:, ::-1]) + at)
+        at += len(points)
+    return np.concatenate(vertices), np.concatenate(faces)
 
 
 def count_of(number: int, one: str, many: str | None = None) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from routecost.core.errors import InputError
 from routecost.core.units import factor
-from routecost.mesh.reading.formats.glb import read_glb
+from routecost.mesh.reading.formats.gltf import read_glb
 from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw
 
 CHORD_MM = 0.01

@@ -12,7 +12,8 @@ from routecost.core.errors import InputError
 from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, count_of
 
 _HEADER, _RECORD = 84, 50
-_FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+"""One facet of a binary file."""
 _SOLID_LINE = re.compile(rb"^[^\S\n]*(?:end)?solid(?:[^\S\n][^\n]*)?$", re.MULTILINE)
 # the 21 words of a facet; None stands for a number
 _WORDS: tuple[bytes | None, ...] = (
@@ -63,7 +64,7 @@ def _miscount(data: bytes, file: str) -> InputError:
 
 
 def _binary(data: bytes, file: str) -> Raw:
-    facets = np.frombuffer(data, _FACET, offset=_HEADER)
+    facets = np.frombuffer(data, FACET, offset=_HEADER)
     if not len(facets):
         raise InputError.of(file, "bytes 80–83", "the file counts 0 triangles", "export the part again")
     vertices = facets["corners"].reshape(-1, 3).astype(np.float64)

@@ -17,7 +17,15 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.core.errors import InputError
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range, count_of
+from routecost.mesh.reading.formats.raw_mesh import (
+    EXPORT_AGAIN,
+    Raw,
+    check_finite,
+    check_range,
+    count_of,
+    joined,
+)
+from routecost.mesh.reading.formats.xml_tree import local_name, xml_root
 
 _UNITS = {"micron": "µm", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _SOLID_TYPES = {"model", "solidsupport"}
@@ -42,7 +50,7 @@ def read_3mf(data: bytes, file: str) -> Raw:
     items, unit = package.load(root)
     if not items:
         raise InputError.of(file, root, "the model has no item to build", "export the part again")
-    pieces: list[tuple[Floats, Ints]] = []
+    pieces: list[tuple[Floats, Ints, Floats]] = []
     skipped: dict[str, int] = {}
     for path, number, transform in items:
         package.collect(path, number, transform, pieces, skipped, ())
@@ -50,9 +58,7 @@ def read_3mf(data: bytes, file: str) -> Raw:
         what = "none of the items to build holds a mesh"
         what += f" of type model ({', '.join(sorted(skipped))})" if skipped else ""
         raise InputError.of(file, root, what, "export the part as a solid")
-    start = np.cumsum([0] + [len(v) for v, _ in pieces[:-1]])
-    vertices = np.concatenate([v for v, _ in pieces])
-    faces = np.concatenate([f + k for (_, f), k in zip(pieces, start, strict=True)])
+    vertices, faces = joined(pieces)
     numbers = np.arange(1, len(faces) + 1)
     warnings = tuple(
         f"{count_of(n, 'object')} of type {kind} left out: no part" for kind, n in sorted(skipped.items())
@@ -104,8 +110,10 @@ class _Package:
         """Reads one model file into `objects`; its build items and unit."""
         self.loaded.add(path)
         root = self._parse(self.names[path])
-        if _tag(root) != "model":
-            raise InputError.of(self.file, path, f"found <{_tag(root)}> where <model> belongs", EXPORT_AGAIN)
+        if local_name(root) != "model":
+            raise InputError.of(
+                self.file, path, f"found <{local_name(root)}> where <model> belongs", EXPORT_AGAIN
+            )
         unit = root.get("unit", "millimeter")
         if unit not in _UNITS:
             what, mend = f"the unit {unit!r} is none of 3MF", f"write one of {', '.join(_UNITS)}"
@@ -119,15 +127,7 @@ class _Package:
         return items, _UNITS[unit]
 
     def _parse(self, name: str) -> Any:
-        from lxml import etree
-
-        # entities and the network stay closed: a mesh needs neither
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
-        try:
-            return etree.fromstring(self.archive.read(name), parser)
-        except etree.XMLSyntaxError as error:
-            where = f"{name}, line {error.lineno}"
-            raise InputError.of(self.file, where, f"the XML is damaged ({error.msg})", EXPORT_AGAIN) from None
+        return xml_root(self.archive.read(name), self.file, name)
 
     def _object(self, node: Any, path: str, number: str) -> _Object:
         made = _Object(node.get("type", "model"))
@@ -203,7 +203,7 @@ class _Package:
         path: str,
         number: str,
         transform: Floats,
-        pieces: list[tuple[Floats, Ints]],
+        pieces: list[tuple[Floats, Ints, Floats]],
         skipped: dict[str, int],
         above: tuple[tuple[str, str], ...],
     ) -> None:
@@ -227,9 +227,7 @@ class _Package:
             skipped[made.type] = skipped.get(made.type, 0) + 1
             return
         if made.vertices is not None and made.faces is not None:
-            # a mirroring transform turns the winding around
-            faces = made.faces if np.linalg.det(transform[:3]) > 0 else made.faces[:, ::-1]
-            pieces.append((made.vertices @ transform[:3] + transform[3], faces))
+            pieces.append((made.vertices, made.faces, transform.T))
         for to, component, inner in made.components:
             placed = np.vstack([inner[:3] @ transform[:3], inner[3] @ transform[:3] + transform[3]])
             self.collect(to, component, placed, pieces, skipped, (*above, here))
@@ -237,7 +235,3 @@ class _Package:
 
 def _key(path: str) -> str:
     return posixpath.normpath(path.lower().lstrip("/"))
-
-
-def _tag(node: Any) -> str:
-    return str(node.tag).rpartition("}")[2]

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.lattice_scan import ranges
 from routecost.mesh.geometry.sampling import Tiles
+from routecost.mesh.geometry.vectors import dots
 
 LEAST_CELLS, MOST_CELLS = 48, 80  # a side: finer costs more steps than it saves tests, coarser the other way
 CELLS_BY_FACES = 1.2  # cells a side for the cube root of the faces: 56 at 100 000
@@ -103,25 +105,19 @@ class RayGrid:
         Möller & Trumbore, Fast, Minimum Storage Ray/Triangle Intersection, 1997.
         """
         mesh = self.mesh
-        count = self.start[cell + 1] - self.start[cell]
-        first = np.cumsum(count) - count
-        face = self.faces[np.repeat(self.start[cell] - first, count) + np.arange(int(count.sum()))]
-        ray = np.repeat(ray, count)
-        slope = _dot(mesh.crosses.take(face, axis=0), directions.take(ray, axis=0))
+        owner, place = ranges(self.start[cell], self.start[cell + 1])
+        face, ray = self.faces[place], ray[owner]
+        slope = dots(mesh.crosses.take(face, axis=0), directions.take(ray, axis=0))
         facing = np.flatnonzero(slope > 0)
         face, ray, slope = face[facing], ray[facing], slope[facing]
         a, b, c = (mesh.vertices.take(corner, axis=0) for corner in mesh.faces.take(face, axis=0).T)
         away = origins.take(ray, axis=0) - a
-        distance = -_dot(mesh.crosses.take(face, axis=0), away) / slope
+        distance = -dots(mesh.crosses.take(face, axis=0), away) / slope
         turn = np.cross(directions.take(ray, axis=0), away)
-        u, v = _dot(turn, c - a) / slope, -_dot(turn, b - a) / slope
+        u, v = dots(turn, c - a) / slope, -dots(turn, b - a) / slope
         slack = 1e-9  # a ray through a common edge must hit one of the two faces
         hit = (u >= -slack) & (v >= -slack) & (u + v <= 1 + slack) & (distance >= 0)
         return ray[hit], distance[hit]
-
-
-def _dot(a: Floats, b: Floats) -> Floats:
-    return np.asarray(np.einsum("ij,ij->i", a, b))
 
 
 def _boxes(mesh: Mesh, low: Floats, cell: float, shape: tuple[int, int, int]) -> tuple[Ints, Ints]:

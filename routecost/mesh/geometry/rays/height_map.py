@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints
-from routecost.mesh.geometry.ray_columns import Columns
+from routecost.mesh.geometry.rays.ray_columns import Columns
 
 NOTHING = -1e30
 """Height where there is no part. Finite, so that sums with it stay numbers."""

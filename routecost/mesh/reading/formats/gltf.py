@@ -1,4 +1,4 @@
-"""GLB (binary glTF 2.0), through trimesh, once the container is known to be whole.
+"""glTF 2.0, binary (GLB) or as text, through trimesh, once the container is known to be whole.
 
 The standard fixes metres (glTF 2.0, section 3.4 "Coordinate System and Units"). trimesh passes over what it
 cannot read, so its triangles are counted against those of the file.
@@ -8,13 +8,21 @@ from __future__ import annotations
 
 import io
 import json
+from base64 import b64decode
 from functools import partial
 from typing import Any
 
 import numpy as np
 
 from routecost.core.errors import InputError
-from routecost.mesh.reading.formats.raw_mesh import EXPORT_AGAIN, Raw, check_finite, check_range, count_of
+from routecost.mesh.reading.formats.raw_mesh import (
+    EXPORT_AGAIN,
+    Raw,
+    check_finite,
+    check_range,
+    count_of,
+    joined,
+)
 
 _JSON, _BIN = 0x4E4F534A, 0x004E4942
 _TRIANGLES, _STRIP, _FAN = 4, 5, 6
@@ -24,17 +32,35 @@ _WIDTH = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4}
 
 def read_glb(data: bytes, file: str) -> Raw:
     """All triangles of the scene, each mesh in its place, in metres."""
-    tree, buffer = _container(data, file)
+    tree, chunk = _container(data, file)
+    return _read(tree, chunk, data, "glb", file)
+
+
+def read_gltf(data: bytes, file: str) -> Raw:
+    """The same from JSON text that holds its data too, in base64."""
+    try:
+        tree = json.loads(data)
+    except ValueError as error:
+        raise InputError.of(file, "", f"the file is not JSON ({error})", EXPORT_AGAIN) from None
+    if not isinstance(tree, dict) or not isinstance(tree.get("asset"), dict):
+        raise InputError.of(file, "", "the JSON is no glTF: it has no asset", EXPORT_AGAIN)
+    if not str(tree["asset"].get("version")).startswith("2."):
+        what = f"this is glTF version {tree['asset'].get('version')}, only version 2 is read"
+        raise InputError.of(file, "asset", what, EXPORT_AGAIN)
+    return _read(tree, b"", data, "gltf", file)
+
+
+def _read(tree: dict[str, Any], chunk: bytes, data: bytes, kind: str, file: str) -> Raw:
     try:
         _check_extensions(tree, file)
-        expected = _check_primitives(tree, buffer, file)
+        expected = _check_primitives(tree, _buffers(tree, chunk, file), file)
         placed = _placed_triangles(tree, expected)
-    except (AttributeError, IndexError, KeyError, TypeError, ValueError):
-        raise InputError.of(file, "JSON chunk", "it does not describe a scene", EXPORT_AGAIN) from None
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError, RecursionError):
+        raise InputError.of(file, "JSON", "it does not describe a scene", EXPORT_AGAIN) from None
     if not placed:
         what = f"the file has no triangles ({count_of(len(tree.get('meshes', [])), 'mesh', 'meshes')})"
         raise InputError.of(file, "", what, "export the surface of the part, as triangles")
-    return _load(data, file, placed)
+    return _load(data, kind, file, placed)
 
 
 def _container(data: bytes, file: str) -> tuple[dict[str, Any], bytes]:
@@ -74,13 +100,21 @@ def _check_extensions(tree: dict[str, Any], file: str) -> None:
     if needed:
         what = f"the mesh can only be read with {', '.join(needed)}"
         raise InputError.of(file, "extensionsRequired", what, "export it without compression")
+
+
+def _buffers(tree: dict[str, Any], chunk: bytes, file: str) -> list[int]:
+    """Bytes of each buffer that the file holds: the binary chunk, or base64 text. Other files are refused."""
+    sizes = []
     for buffer in tree.get("buffers", []):
-        if "uri" in buffer and not str(buffer["uri"]).startswith("data:"):
-            what = f"its data are in another file ({str(buffer['uri'])[:40]})"
+        uri = buffer.get("uri")
+        if uri is not None and not str(uri).startswith("data:"):
+            what = f"its data are in another file ({str(uri)[:40]})"
             raise InputError.of(file, "buffers", what, "export everything into one .glb")
+        sizes.append(len(chunk if uri is None else b64decode(str(uri).partition(",")[2], validate=True)))
+    return sizes
 
 
-def _check_primitives(tree: dict[str, Any], buffer: bytes, file: str) -> list[int]:
+def _check_primitives(tree: dict[str, Any], buffers: list[int], file: str) -> list[int]:
     """Triangles that each mesh says it has; refuses data that reach beyond the file."""
     triangles = []
     for m, mesh in enumerate(tree.get("meshes", [])):
@@ -93,10 +127,9 @@ def _check_primitives(tree: dict[str, Any], buffer: bytes, file: str) -> list[in
             if mode not in (_TRIANGLES, _STRIP):
                 continue
             try:
-                points = _check_accessor(tree, primitive["attributes"]["POSITION"], buffer)
-                used = (
-                    _check_accessor(tree, primitive["indices"], buffer) if "indices" in primitive else points
-                )
+                used = _check_accessor(tree, primitive["attributes"]["POSITION"], buffers)
+                if "indices" in primitive:
+                    used = _check_accessor(tree, primitive["indices"], buffers)
             except (KeyError, IndexError, TypeError):
                 what = "its positions or indices are not described"
                 raise InputError.of(file, where, what, EXPORT_AGAIN) from None
@@ -109,7 +142,7 @@ def _check_primitives(tree: dict[str, Any], buffer: bytes, file: str) -> list[in
     return triangles
 
 
-def _check_accessor(tree: dict[str, Any], number: int, buffer: bytes) -> int:
+def _check_accessor(tree: dict[str, Any], number: int, buffers: list[int]) -> int:
     """How many values an accessor has; ValueError if they are not all there."""
     accessor = tree["accessors"][number]
     count = int(accessor["count"])
@@ -119,20 +152,19 @@ def _check_accessor(tree: dict[str, Any], number: int, buffer: bytes) -> int:
     size = _COMPONENT_BYTES[accessor["componentType"]] * _WIDTH[accessor["type"]]
     stride = view.get("byteStride", size)
     end = accessor.get("byteOffset", 0) + (stride * (count - 1) + size if count else 0)
-    held = tree["buffers"][view["buffer"]]
     if end > view["byteLength"]:
         raise ValueError(f"accessor {number} reaches {end - view['byteLength']} bytes beyond its buffer view")
-    if "uri" not in held and view.get("byteOffset", 0) + view["byteLength"] > len(buffer):
+    if view.get("byteOffset", 0) + view["byteLength"] > buffers[view["buffer"]]:
         raise ValueError(f"accessor {number} reaches beyond the end of the file's data")
     return count
 
 
-def _load(data: bytes, file: str, placed: int) -> Raw:
+def _load(data: bytes, kind: str, file: str, placed: int) -> Raw:
     import trimesh
 
     try:
-        scene = trimesh.load_scene(io.BytesIO(data), file_type="glb", process=False, skip_materials=True)
-        vertices, faces, at = [], [], 0
+        scene = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False, skip_materials=True)
+        pieces = []
         for node in scene.graph.nodes_geometry:
             matrix, name = scene.graph[node]
             geometry = scene.geometry[name]
@@ -140,22 +172,20 @@ def _load(data: bytes, file: str, placed: int) -> Raw:
                 continue
             corners = np.asarray(geometry.faces, dtype=np.int64)
             check_range(file, corners.reshape(-1), len(geometry.vertices), partial(_triangle_of, name))
-            vertices.append(np.asarray(geometry.vertices) @ matrix[:3, :3].T + matrix[:3, 3])
-            faces.append((corners if np.linalg.det(matrix[:3, :3]) > 0 else corners[:, ::-1]) + at)
-            at += len(geometry.vertices)
+            pieces.append((np.asarray(geometry.vertices), corners, matrix))
     except InputError:
         raise
     except Exception as error:  # whatever a damaged file makes the library raise
         what = f"the glTF data do not fit together ({type(error).__name__}: {error})"
         raise InputError.of(file, "", what, EXPORT_AGAIN) from None
-    found = sum(len(f) for f in faces)
+    found = sum(len(corners) for _, corners, _ in pieces)
     if found != placed:
         what = f"the scene holds {placed} triangles, only {found} can be read"
         raise InputError.of(file, "", what, "export the part as STL or 3MF")
-    points = np.concatenate(vertices)
+    points, faces = joined(pieces)
     check_finite(file, points, lambda k: f"vertex {k}")
     numbers = np.arange(1, found + 1)
-    return Raw(points, np.concatenate(faces), numbers, "triangle", unit="m", unit_is_fixed=True)
+    return Raw(points, faces, numbers, "triangle", unit="m", unit_is_fixed=True)
 
 
 def _triangle_of(mesh: str, corner: int) -> str:

@@ -24,9 +24,10 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.mesh.geometry.hull import smallest_rectangle
-from routecost.mesh.geometry.lattice_scan import scan
-from routecost.mesh.geometry.mesh import Mesh, rotation_to_z
+from routecost.mesh.geometry.mesh import Mesh
+from routecost.mesh.geometry.rays.lattice_scan import scan
 from routecost.mesh.geometry.stable_order import stable_order
+from routecost.mesh.geometry.vectors import rotation_to_z
 
 HITS = 70_000
 """Hits aimed at: supports then come out to 0.03 %, the space above an open mold's part to 0.07 % (root mean square,
