@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from routecost.core.arrays import Vector
 from routecost.core.cache.store import AnswerCache
+from routecost.core.wording import short_repr
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.measures import Cavity, Deposit, Fit, Layers, Pose, Reach, Solid, Walls
 
@@ -24,6 +25,11 @@ class Shape:
 
     mesh: Mesh
     kept: AnswerCache = field(default_factory=AnswerCache.in_memory)
+
+    def __repr__(self) -> str:
+        x, y, z = (f"{side:.4g}" for side in self.solid.extents_mm)
+        facts = f"{x} x {y} x {z} mm", f"{self.solid.volume_mm3 / 1000.0:.4g} cm³"
+        return short_repr(self, *facts, f"{self.solid.faces} faces")
 
     def _ask(self, kind: type[T], name: str, params: dict[str, object], measure: Callable[[], T]) -> T:
         return self.kept.get(kind, self.mesh.content_hash, name, params, measure)

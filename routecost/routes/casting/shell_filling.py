@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, inf
 
+from routecost.core.wording import counted
 from routecost.mesh.measuring.measures import Cavity
 from routecost.routes.casting.pull_planning import Mix, mix_of
 from routecost.routes.physics.heat import AIR_FILM_W_M2K, adiabatic_rise_k, pour_depth_for_rise
@@ -17,7 +18,6 @@ from routecost.routes.physics.optics import is_diffusing
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
-from routecost.routes.printing.print_steps import counted
 from routecost.routes.process.operation import OWN_HOUR, Operation, Reason, Usage, own_time
 from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.materials import CastingResin, Filament

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import exp
 
+from routecost.core.wording import counted
 from routecost.routes.printing.print_runs import PrintRun
 from routecost.routes.process.operation import Operation, Usage, own_time
 from routecost.routes.steps.running import printer_usages
@@ -130,11 +131,3 @@ def _take_off(run: PrintRun, name: str) -> Operation:
         cautions=("blade",),
         cycle=_CYCLE,
     )
-
-
-def counted(n: float, word: str, words: str = "") -> str:
-    """
-    >>> counted(1, "plate"), counted(3, "plate"), counted(2, "batch", "batches")
-    ('1 plate', '3 plates', '2 batches')
-    """
-    return f"{n:g} {word if n == 1 else words or word + 's'}"
