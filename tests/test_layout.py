@@ -15,7 +15,7 @@ ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "routecost"
 
 ROOMS = (
-    "core.arrays", "core.errors", "core.files", "core.money", "core.units", "core.cache", "core.pool",
+    "core.arrays", "core.errors", "core.files", "core.money", "core.units", "core.wording", "core.cache", "core.pool",
     "mesh.geometry", "mesh.reading", "mesh.measuring", "mesh.rendering",
     "shop",
     "routes.process", "routes.physics", "routes.steps", "routes.printing", "routes.casting", "routes",

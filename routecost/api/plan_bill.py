@@ -14,6 +14,8 @@ from routecost.builds.build import Build
 from routecost.buying.buy_list import Item, items
 from routecost.buying.options import Workshop
 from routecost.buying.totals import Totals, totals
+from routecost.core.money import with_currency
+from routecost.core.wording import counted, short_repr
 from routecost.costing.ranking import RankedPart
 from routecost.planning.choosing.candidates import Candidates, candidates_of
 from routecost.planning.choosing.choice import Choice
@@ -39,6 +41,8 @@ from routecost.scheduling.workshop import workshop_of
 from routecost.shop.standards import OrderingStandards
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from routecost.scheduling.makespan_spread import MakespanSpread
 
 SECONDS = 60.0
@@ -84,6 +88,47 @@ class BillPlan:
     spread: OutlaySample | None = None
     alternatives: tuple[Totals, ...] = ()
     makespan_spread: MakespanSpread | None = None
+
+    def __repr__(self) -> str:
+        found, table = self.totals, self.timetable
+        outlay = f"{with_currency(found.outlay, self.workshop.tariff.currency)} outlay" if found else ""
+        finish = f"finish {table.finish.date()}" if found and table else ""
+        facts = counted(len(self.ranked), "part"), str(self.day), self.status, outlay, finish
+        return short_repr(self, *facts)
+
+    def frame(self) -> pd.DataFrame:
+        """How each part is made: one row for each, none where there is no plan.
+
+        Packs and orders are shared, so no part has an outlay of its own: see `totals`.
+        """
+        import pandas as pd
+
+        columns = (
+            "part",
+            "copies",
+            "route",
+            "alternative",
+            "verdict",
+            "own_hours",
+            "printer_hours",
+            "mass_g",
+        )
+        ends = self.timetable.ends if self.timetable else {}
+        rows = [
+            (
+                o.part,
+                o.plan.copies,
+                o.route,
+                o.plan.alternative,
+                o.plan.verdict.level,
+                o.own_hours,
+                o.printer_hours,
+                o.plan.mass_g,
+                ends[o.part].date() if o.part in ends else None,
+            )
+            for o in (self.totals.options if self.totals else ())
+        ]
+        return pd.DataFrame(rows, columns=[*columns, "done_on"])
 
     @property
     def status(self) -> Literal["optimal", "feasible", "none"]:

@@ -14,7 +14,8 @@ from routecost.builds.build import Build
 from routecost.buying.options import Option
 from routecost.buying.totals import Totals, totals
 from routecost.core.errors import InputError
-from routecost.core.money import minor_digits
+from routecost.core.money import minor_digits, with_currency
+from routecost.core.wording import short_repr
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.baseline import broken
@@ -51,6 +52,11 @@ class Revisit:
     """Limits that carrying on would exceed."""
     stay_value: float
     """Of the objective; infinite where there is no carrying on."""
+
+    def __repr__(self) -> str:
+        best = "switching is better" if self.is_worth_switching else "continuing is best"
+        outlay = with_currency(self.stay.outlay, self.saved.currency) if self.stay else "not possible"
+        return short_repr(self, f"plan of {self.saved.day}", f"{self.now.day}", f"continuing {outlay}", best)
 
     @property
     def saves(self) -> float:

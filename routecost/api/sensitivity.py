@@ -1,10 +1,10 @@
-"""Prices that move, in a few calls: what changed between two days, and how far things may move before a
-decision changes."""
+"""How firm a ranking is: what changed between two days, how far prices and rates may move before a decision
+changes, and how sampled prices and rates spread the cost."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from routecost.bill.rank_bill import Progress, as_build, rank
 from routecost.builds.build import Build
 from routecost.builds.stale_prices import StaleOffer, stale_offers
 from routecost.core.errors import InputError
+from routecost.core.wording import counted, short_repr
 from routecost.costing.ranking import RankedPart, Ranking, plans_of
 from routecost.costing.sensitivity.changes import Changes, MoneyView, part_change
 from routecost.costing.sensitivity.replanning import (
@@ -28,6 +29,8 @@ from routecost.costing.sensitivity.replanning import (
 )
 from routecost.costing.sensitivity.thresholds import Threshold, nearest_first, price_thresholds
 from routecost.costing.tariff import Tariff
+from routecost.costing.uncertainty.risk import DRAWS, Risk, assess
+from routecost.costing.uncertainty.spread import Law
 from routecost.costing.views import By
 from routecost.routes.process.operation import ProcessPlan
 from routecost.shop.shop import Shop
@@ -82,6 +85,9 @@ class PartThresholds:
     steps: tuple[CopiesStep, ...]
     """The best route by number of copies; empty where it was not asked for."""
 
+    def __repr__(self) -> str:
+        return short_repr(self, self.ranked.part.id, counted(len(self.thresholds), "threshold"))
+
 
 @dataclass(frozen=True, eq=False)
 class Thresholds:
@@ -92,8 +98,13 @@ class Thresholds:
     as_of: dt.date
     by: By
 
+    def __repr__(self) -> str:
+        found = counted(sum(len(p.thresholds) for p in self.parts), "threshold")
+        return short_repr(self, counted(len(self.parts), "part"), str(self.as_of), found, f"by {self.by}")
+
     def frame(self) -> pd.DataFrame:
-        """One row for each threshold; `at` is exact where `within` is 0."""
+        """One row for each threshold; `today`, `at` and `within` are in `unit`, and `at` is exact where `within`
+        is 0. What the part costs there is in a column such as `figure_eur`, by what was ranked by."""
         import pandas as pd
 
         columns = [
@@ -103,14 +114,15 @@ class Thresholds:
             "unit",
             "today",
             "at",
+            "within",
             "percent",
             "route",
             "other",
             "figure",
-            "within",
         ]
         rows = [[getattr(t, name) for name in columns] for p in self.parts for t in p.thresholds]
-        return pd.DataFrame(rows, columns=columns)
+        unit = {"own-time": "hours", "lead-time": "days"}.get(self.by, self.currency.lower())
+        return pd.DataFrame(rows, columns=[*columns[:-1], f"figure_{unit}"])
 
 
 def thresholds(
@@ -187,6 +199,25 @@ class _Planner:
             return self.standing([*anew, *still])
 
         return rate_thresholds(self.ranked.part.id, self.shop.facts[ref], range_of(self.shop, ref), at)
+
+
+def risk(
+    build: Build | str | Path,
+    *,
+    copies: int | Mapping[str, int] | None = None,
+    by: By = "full",
+    as_of: dt.date | None = None,
+    draws: int = DRAWS,
+    seed: int = 1,
+    law: Law = "triangular",
+    progress: Progress | None = None,
+) -> Risk:
+    """Rank a build, then price each part's best route with prices and rates sampled between the low and the high
+    of their table rows. The same `seed` gives the same numbers. Raises InputError."""
+    build = as_build(build)
+    ranking = rank(build, copies=copies, by=by, as_of=as_of, progress=progress)
+    tariff, shop = build.tariff(ranking.as_of), build.shop(ranking.as_of)
+    return assess(ranking, tariff, shop, budget=build.settings.budget, draws=draws, seed=seed, law=law)
 
 
 def stale(build: Build, ranking: Ranking) -> tuple[StaleOffer, ...]:

@@ -7,12 +7,15 @@ from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from routecost.bill.plan_parts import Progress as Progress
 from routecost.bill.plan_parts import plan_parts
 from routecost.builds.build import Build, load_build
 from routecost.core.cache.store import AnswerCache, user_folder
 from routecost.core.errors import Fault, InputError
+from routecost.core.money import with_currency
+from routecost.core.wording import counted, short_repr
 from routecost.costing.estimate import Estimate
 from routecost.costing.ranking import RankedPart, Ranking, rank_part
 from routecost.costing.views import BY, By
@@ -21,6 +24,9 @@ from routecost.mesh.reading.mesh_reader import read_mesh
 from routecost.shop.facts import Fact
 from routecost.shop.price_log import Offer
 from routecost.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def as_build(build: Build | str | Path) -> Build:
@@ -80,6 +86,33 @@ class Explanation:
     shop: Shop
     currency: str
     as_of: dt.date
+
+    def __repr__(self) -> str:
+        full = f"{with_currency(self.estimate.full, self.currency)} full cost"
+        way = f"{self.ranked.part.id} by {self.estimate.route}"
+        return short_repr(self, way, str(self.as_of), full, counted(len(self.estimate.lines), "line"))
+
+    def frame(self) -> pd.DataFrame:
+        """One row for each priced line; quantities and prices are for its `unit`, money in columns such as
+        `amount_eur`."""
+        import pandas as pd
+
+        money = self.currency.lower()
+        rows = [
+            {
+                "operation": line.operation,
+                "resource": line.resource,
+                "kind": line.kind,
+                "quantity": line.quantity,
+                "unit": line.unit,
+                f"unit_price_{money}": line.unit_price,
+                f"amount_{money}": line.amount,
+                "why": line.why,
+                "facts": " ".join(line.facts),
+            }
+            for line in self.estimate.lines
+        ]
+        return pd.DataFrame(rows)
 
 
 def explain(

@@ -16,6 +16,7 @@ from routecost.builds.settings import Settings, ShopSettings, read_settings
 from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
 from routecost.core.units import UnitError, read_quantity
+from routecost.core.wording import counted, short_repr
 from routecost.costing.tariff import Tariff
 from routecost.routes.process.operation import Route
 from routecost.routes.process.part import Part
@@ -45,6 +46,10 @@ class Build:
     routes: tuple[Route, ...]
     log: tuple[Placed[LogRow], ...] = ()
     """What really happened, in the order of the file."""
+
+    def __repr__(self) -> str:
+        facts = counted(len(self.read_parts), "part"), self.settings.currency, str(self.folder)
+        return short_repr(self, self.settings.name, *facts)
 
     @property
     def day(self) -> dt.date:

@@ -40,6 +40,14 @@ def apportioned(amounts: Sequence[float], currency: str) -> list[float]:
     return [value / scale for value in whole]
 
 
+def with_currency(amount: float, currency: str) -> str:
+    """
+    >>> with_currency(1597.125, "KWD"), with_currency(1234.5, "JPY")
+    ('KWD 1597.125', 'JPY 1234')
+    """
+    return f"{currency} {amount:.{minor_digits(currency)}f}"
+
+
 def shown(amount: float, currency: str) -> str:
     """An amount as text, in the currency's minor unit.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routecost.core.wording import short_repr
 from routecost.costing.quantities import Quantities, top_up
 from routecost.costing.tariff import Tariff
 from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage
@@ -38,6 +39,10 @@ class Estimate:
     own_hours: float
     machine_hours: float
     lead_days: float
+
+    def __repr__(self) -> str:
+        facts = f"{self.full:.2f} full cost", f"{self.own_hours:.1f} own hours", f"{self.lead_days:.1f} days"
+        return short_repr(self, f"{self.plan.part} by {self.route}", *facts)
 
     @property
     def route(self) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from routecost.core.arrays import Floats
+from routecost.core.money import with_currency
+from routecost.core.wording import counted, short_repr
 from routecost.costing.estimate import Amounts, Estimate, price_plans
 from routecost.costing.tariff import Tariff
 from routecost.costing.views import By
@@ -31,6 +33,10 @@ class RankedPart:
     amounts: Amounts
     order: dict[str, tuple[int, ...]]
     """Row numbers in `amounts` by route, the best alternative first."""
+
+    def __repr__(self) -> str:
+        best = f"best by {self.best.route}" if self.best else "every route ruled out"
+        return short_repr(self, self.part.id, counted(len(self.estimates), "route"), best)
 
     @property
     def best(self) -> Estimate | None:
@@ -57,6 +63,10 @@ class Ranking:
     copies: int | None = None
     """Copies of every part where the user asked for a number, else None."""
 
+    def __repr__(self) -> str:
+        full = f"{with_currency(self.full, self.currency)} full cost"
+        return short_repr(self, counted(len(self.parts), "part"), str(self.as_of), full)
+
     @property
     def chosen(self) -> tuple[Estimate, ...]:
         return tuple(ranked.best for ranked in self.parts if ranked.best is not None)
@@ -74,9 +84,10 @@ class Ranking:
         return sum(e.own_hours for e in self.chosen)
 
     def frame(self) -> pd.DataFrame:
-        """One row for each part and route, in order."""
+        """One row for each part and route, in order; full cost and spend in columns such as `full_eur`."""
         import pandas as pd
 
+        money = self.currency.lower()
         rows = [
             {
                 "part": ranked.part.id,
@@ -87,8 +98,8 @@ class Ranking:
                 "alternative": e.plan.alternative,
                 "verdict": e.plan.verdict.level,
                 "reasons": "; ".join(e.plan.verdict.texts),
-                "full": e.full,
-                "spend": e.spend,
+                f"full_{money}": e.full,
+                f"spend_{money}": e.spend,
                 "own_hours": e.own_hours,
                 "machine_hours": e.machine_hours,
                 "lead_days": e.lead_days,

@@ -18,6 +18,7 @@ from routecost.bill.rank_bill import Progress, as_build, rank
 from routecost.builds.build import Build
 from routecost.builds.table_appending import append_rows
 from routecost.core.errors import Fault, InputError
+from routecost.core.wording import counted
 from routecost.learning.observations import Seen, SeenGrams, is_time, seen
 from routecost.learning.posteriors import (
     Known,
@@ -173,7 +174,7 @@ def _times(what: Seen, table: Shop, now: Shop) -> list[Learned]:
                 known(now.facts[ref]),
                 times_of(prior[i].value, float(mean[i]), float(sd[i])),
                 rows,
-                _counted(rows, "job"),
+                counted(rows, "job"),
                 1.0 - float(sd[i] / prior_sd[i]) ** 2,
             )
         )
@@ -204,16 +205,12 @@ def _failures(what: Seen, table: Shop, now: Shop) -> list[Learned]:
         failures, hours = sum(run.failures for run in rows), sum(run.hours for run in rows)
         prior = gamma_prior(before.value, before.low, before.high)
         after = gamma_posterior(prior, failures, hours)
-        evidence = f"{_counted(failures, 'failure')} in {hours:.1f} h"
+        evidence = f"{counted(failures, 'failure')} in {hours:.1f} h"
         weight = hours / (prior[1] + hours)
         found.append(
             Learned(ref, "failures", unit, before, known(now.facts[ref]), after, len(rows), evidence, weight)
         )
     return found
-
-
-def _counted(n: int, word: str) -> str:
-    return f"{n} {word}" + ("s" if n != 1 else "")
 
 
 def _new_rows(
@@ -239,7 +236,7 @@ def _new_rows(
             low=after.low,
             high=after.high,
             as_of=day,
-            source=f"{LEARNED} {_counted(fact.rows, 'log row')} up to {last}",
+            source=f"{LEARNED} {counted(fact.rows, 'log row')} up to {last}",
         )
         added.setdefault(table, []).append(row)
     return {table: tuple(added[table]) for table in FACT_TABLES if table in added}

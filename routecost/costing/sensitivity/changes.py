@@ -16,6 +16,8 @@ import numpy as np
 
 from routecost.core.arrays import Floats
 from routecost.core.errors import InputError
+from routecost.core.money import with_currency
+from routecost.core.wording import counted, short_repr
 from routecost.costing.estimate import Estimate
 from routecost.costing.quantities import Quantities
 from routecost.costing.ranking import RankedPart
@@ -82,6 +84,11 @@ class Changes:
     currency: str
     by: MoneyView
 
+    def __repr__(self) -> str:
+        before, after = (with_currency(x, self.currency) for x in (self.before, self.after))
+        parts = counted(len(self.parts), "part")
+        return short_repr(self, parts, f"{self.first} to {self.last}", f"{self.by} {before} to {after}")
+
     @property
     def before(self) -> float:
         return sum(p.before for p in self.parts)
@@ -106,17 +113,22 @@ class Changes:
         return largest_first(found.values())
 
     def frame(self) -> pd.DataFrame:
-        """One row for each term of each part; amounts add up to after - before."""
+        """One row for each term of each part; amounts add up to after - before.
+
+        Prices are for one `unit` of the resource, in columns such as `price_before_eur`.
+        """
         import pandas as pd
 
-        columns = ("part", "route_before", "route_after", "term", "resource", "price_before", "price_after")
+        money = self.currency.lower()
+        head_columns = ("part", "route_before", "route_after", "term", "resource", "unit")
+        columns = [*head_columns, *(f"{x}_{money}" for x in ("price_before", "price_after", "amount"))]
         rows: list[tuple[Any, ...]] = []
         for p in self.parts:
             head = (p.part, p.route_before, p.route_after)
-            rows += [(*head, "price", s.resource, s.before, s.after, s.amount) for s in p.prices]
-            rows.append((*head, "quantities", "", None, None, p.quantities))
-            rows.append((*head, "choice", "", None, None, p.choice))
-        return pd.DataFrame(rows, columns=[*columns, "amount"])
+            rows += [(*head, "price", s.resource, s.unit, s.before, s.after, s.amount) for s in p.prices]
+            rows.append((*head, "quantities", "", "", None, None, p.quantities))
+            rows.append((*head, "choice", "", "", None, None, p.choice))
+        return pd.DataFrame(rows, columns=columns)
 
 
 def largest_first(shares: Iterable[PriceShare]) -> tuple[PriceShare, ...]:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Floats
+from routecost.core.money import with_currency
+from routecost.core.wording import counted, short_repr
 from routecost.costing.ranking import Ranking
 from routecost.costing.tariff import Tariff
 from routecost.costing.uncertainty.spread import Law, sample
@@ -72,6 +74,11 @@ class Risk:
     budget: float | None
     drivers: tuple[Driver, ...]
 
+    def __repr__(self) -> str:
+        low, high = (with_currency(float(x), self.currency) for x in np.percentile(self.full, [10, 90]))
+        parts, draws = counted(len(self.parts), "part"), f"{self.draws} draws"
+        return short_repr(self, parts, draws, f"full cost {low} to {high} (P10 to P90)")
+
     def percentiles(self, samples: Floats) -> dict[int, float]:
         found = np.percentile(samples, PERCENTILES)
         return {p: float(x) for p, x in zip(PERCENTILES, found, strict=True)}
@@ -97,10 +104,13 @@ class Risk:
         )
 
     def frame(self) -> pd.DataFrame:
-        """Sampled full cost, spend and own hours, one row a world."""
+        """Sampled full cost, spend and own hours, one row for each draw; money in columns such as `full_eur`."""
         import pandas as pd
 
-        return pd.DataFrame({"full": self.full, "spend": self.spend, "own_hours": self.own_hours})
+        money = self.currency.lower()
+        return pd.DataFrame(
+            {f"full_{money}": self.full, f"spend_{money}": self.spend, "own_hours": self.own_hours}
+        )
 
 
 def estimate_class(low_percent: float, high_percent: float) -> int | None:

@@ -8,6 +8,7 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from routecost.core.arrays import Vector
 from routecost.core.cache.store import AnswerCache
+from routecost.core.wording import short_repr
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.cavity import measure_cavity
 from routecost.mesh.measuring.deposit import measure_deposit
@@ -105,6 +106,11 @@ class Shape:
             return found
 
         return self.kept.get(what.answer, self.content_hash, what.name, params, compute)
+
+    def __repr__(self) -> str:
+        x, y, z = (f"{side:.4g}" for side in self.solid.extents_mm)
+        facts = f"{x} x {y} x {z} mm", f"{self.solid.volume_mm3 / 1000.0:.4g} cm³"
+        return short_repr(self, *facts, f"{self.solid.faces} faces")
 
     @property
     def solid(self) -> Solid:

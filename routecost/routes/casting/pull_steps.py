@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from routecost.core.wording import counted
 from routecost.routes.casting.molds import OPEN, Mold
 from routecost.routes.casting.pull_planning import Casting
 from routecost.routes.physics.attempts import attempts_to_be_sure
-from routecost.routes.process.operation import Operation, Usage, counted, timed, used
+from routecost.routes.process.operation import Operation, Usage, timed, used
 from routecost.routes.steps.joining import paper_near, strip_of_paper
 from routecost.routes.steps.running import batch_usages, blades, cycle_usages, protection
 from routecost.shop.facts import Factor

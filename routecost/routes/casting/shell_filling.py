@@ -10,13 +10,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, inf
 
+from routecost.core.wording import counted
 from routecost.mesh.measuring.measures import Cavity
 from routecost.routes.casting.pull_planning import Mix, mix_of
 from routecost.routes.physics.heat import adiabatic_rise_k, pour_depth_for_rise
 from routecost.routes.physics.plates import pour_depth_for_bulge
 from routecost.routes.physics.pours import Pour, largest_mix_g, plan_pours, pour_waits_h
 from routecost.routes.physics.shrink import top_up_mm3
-from routecost.routes.process.operation import Operation, Reason, counted, timed, used
+from routecost.routes.process.operation import Operation, Reason, timed, used
 from routecost.routes.steps.running import batch_usages, protection
 from routecost.shop.facts import Factor
 from routecost.shop.materials import CastingResin, Filament

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import replace
 from math import exp
 
+from routecost.core.wording import counted
 from routecost.routes.printing.print_runs import PrintRun
-from routecost.routes.process.operation import Operation, Usage, counted, own_time, timed, used
+from routecost.routes.process.operation import Operation, Usage, own_time, timed, used
 from routecost.routes.steps.running import printer_usages
 
 _CYCLE = "plate"

@@ -82,14 +82,6 @@ def rounded(number: float) -> str:
     return f"{number:.0f}" if abs(number) >= 100.0 else f"{number:.3g}"
 
 
-def counted(n: float, word: str, words: str = "") -> str:
-    """
-    >>> counted(1, "plate"), counted(3, "plate"), counted(2, "batch", "batches")
-    ('1 plate', '3 plates', '2 batches')
-    """
-    return f"{n:g} {word if n == 1 else words or word + 's'}"
-
-
 def own_hours(usages: Iterable[Usage]) -> float:
     """Hours of hands-on work among them."""
     return sum(usage.quantity for usage in usages if usage.resource == OWN_HOUR)

@@ -189,7 +189,7 @@ def test_the_frame_and_the_resources_add_up_to_the_bill(made, old, new) -> None:
     )
     c = Changes(parts, DAY, DAY, "EUR", "full")
     slack = cents(c.before, c.after, *(abs(s.amount) for s in c.by_resource))
-    assert c.frame()["amount"].sum() == pytest.approx(c.after - c.before, abs=slack)
+    assert c.frame()["amount_eur"].sum() == pytest.approx(c.after - c.before, abs=slack)
     rest = sum(p.quantities + p.choice for p in parts)
     assert sum(s.amount for s in c.by_resource) + rest == pytest.approx(c.after - c.before, abs=slack)
     assert {s.resource for s in c.by_resource} <= set(RESOURCES)
