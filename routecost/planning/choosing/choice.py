@@ -109,8 +109,8 @@ def choose(
     sums = totals([in_time.options[i] for i in found.chosen], problem.shop)
     value = value_of(sums, objective)
     off = proven_gap(value, found.bound, objective, problem.shop)
-    # all own hours together add no more than this to the bound
-    bound = found.bound - (_TIE * _minor_unit(problem.shop) if tie else 0.0)
+    # all own hours together add no more than this to the bound; nothing costs less than 0
+    bound = max(0.0, found.bound - (_TIE * _minor_unit(problem.shop) if tie else 0.0))
     return Choice("optimal" if off <= PROVEN else "feasible", off, objective, value, bound, limits, sums)
 
 
