@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -276,7 +277,7 @@ def _nothing_to_do(
 ) -> ScheduledChoice:
     nothing = totals((), shop)
     return ScheduledChoice(
-        Choice("optimal", 0.0, objective, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0
+        Choice("optimal", 0.0, objective, 0.0, 0.0, limits, nothing), calendar.schedule(nothing), {}, 0
     )
 
 
@@ -287,10 +288,12 @@ def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
     assert best is not None
     assert found.timetable is not None
     assert found.baseline is not None
-    effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES, "on_point": tick}
-    hours = frontier(problem, limits, "own-hours", found.choice, **effort)
+    effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES}
+    hours = frontier(problem, limits, found.choice, on_point=partial(tick, "own hours"), **effort)
     calendar = _calendar(found.build, found.day, found.request.dates, found.workshop, QUICK_TIMETABLE_S)
-    days = makespan_frontier(problem, limits, calendar, best, found.timetable.finish, **effort)
+    days = makespan_frontier(
+        problem, limits, calendar, best, found.timetable.finish, on_point=lambda: tick("finish"), **effort
+    )
     tick("sampling")
     others = (found.baseline.totals, *(p.totals for p in hours), *(p.totals for p in days))
     compared = alternative_plans(limits.in_time(problem), best, found.request.objective, limits, others)

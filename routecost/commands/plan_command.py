@@ -92,7 +92,7 @@ def _plan(options: argparse.Namespace) -> int:
     if options.switch:
         raise InputError.of("command line", "--switch", "goes with --revisit", "write both")
     _check_files(options)
-    plan_request = replace(PlanRequest(), **_asked(options))
+    plan_request = replace(PlanRequest(), **_request_fields(options))
     with progress("planning") as tick:
         found = plan(
             build := load_build(options.build),
@@ -126,7 +126,7 @@ def _revisit(options: argparse.Namespace) -> int:
         build = load_build(options.build)
         found = revisit(
             build,
-            _asked(options),
+            _request_fields(options),
             as_of=day(options.as_of, "--as-of"),
             start=day(options.start, "--start"),
             quick=options.quick,
@@ -150,8 +150,8 @@ def _report_revisit(options: argparse.Namespace, found: Revisit, written: Sequen
     return 0
 
 
-def _asked(options: argparse.Namespace) -> dict[str, Any]:
-    """Fields of `PlanRequest` that flags set."""
+def _request_fields(options: argparse.Namespace) -> dict[str, Any]:
+    """Fields of `PlanRequest` that flags set; a limit of 0 is a limit."""
     if options.by is not None and options.hour_worth is not None:
         raise InputError.of(
             "command line", "--by", "says something else than --hour-worth", "keep one of the two"
@@ -163,12 +163,12 @@ def _asked(options: argparse.Namespace) -> dict[str, Any]:
         "own_hours": options.own_hours,
         "printer_hours": options.printer_hours,
         "finish_by": day(options.finish_by, "--finish-by"),
-        "pins": _pins(options.pin),
-        "without": tuple(options.without),
-        "as_designed": options.as_designed,
+        "pins": _pins(options.pin) or None,
+        "without": tuple(options.without) or None,
+        "as_designed": options.as_designed or None,
         "copies": copies(options.copies),
     }
-    found = {name: value for name, value in given.items() if value not in (None, (), {}, False)}
+    found = {name: value for name, value in given.items() if value is not None}
     return {**found, "hour_worth": None} if options.by is not None else found
 
 

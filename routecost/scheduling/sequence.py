@@ -1,4 +1,5 @@
-"""The timetable that ends soonest: a constraint program with a proven bound, a priority rule for large jobs."""
+"""The schedule with the least makespan: a constraint program (CP-SAT) with a proven bound, started from serial
+schedule generation with local search, which is all for large jobs."""
 
 from __future__ import annotations
 
@@ -8,20 +9,25 @@ from typing import TYPE_CHECKING
 
 from routecost.scheduling.local_search import local_search
 from routecost.scheduling.makespan_bound import makespan_bound
-from routecost.scheduling.serial_generation import by_rule, moved_left, serial_schedule, tidied
+from routecost.scheduling.serial_generation import (
+    latest_start_priorities,
+    left_shift,
+    merge_sittings,
+    serial_schedule,
+)
 from routecost.scheduling.tasks import TaskNetwork, earliest_starts, latest_starts
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 LARGEST_JOB = 400
-"""Tasks up to which the constraint program is worth its time; larger jobs it no longer improves."""
+"""Tasks up to which the constraint program is worth its time: it does not improve larger schedules."""
 PLACED_A_SECOND = 150_000
-"""Tasks put down in a second of one core while other orders are tried."""
+"""Tasks scheduled in a second of one core during the local search."""
 MOST_TRIES = 2000
-"""Orders tried at most: what has not been found by then is left to the constraint program, or is not there."""
+"""Iterations of the local search at most: few improvements come later."""
 TRIALS_SHARE = 0.2
-"""Of the effort on a job that the constraint program goes on with: what gives it a good start."""
+"""Share of the effort for the local search that gives the constraint program its hint."""
 SECONDS_A_UNIT = 4.0
 """One unit of the solver's own count of work takes 3 to 4 s on one core."""
 
@@ -33,11 +39,11 @@ class Sequence:
     starts: tuple[int, ...]
     finish: int
     bound: int
-    """No timetable of these tasks on this grid ends sooner; none that is late with nothing, where nothing is."""
+    """Lower bound of the makespan on this grid; where nothing is late, of schedules without lateness."""
     late: int
-    """Steps by which tasks are over after they are due, all together."""
+    """Total tardiness in steps."""
     searched: bool
-    """Whether the constraint program ran; else a priority rule and trials of other orders are all."""
+    """Whether the constraint program ran; else serial schedule generation and local search are all."""
 
     @property
     def is_optimal(self) -> bool:
@@ -45,26 +51,27 @@ class Sequence:
 
 
 def sequence(network: TaskNetwork, effort_s: float, largest: int = LARGEST_JOB) -> Sequence:
-    """Starts that end all tasks as soon as can be found, with as little as possible late before that; each as
-    early as it fits in that order.
+    """A left-shifted schedule of least total tardiness, then least makespan, as far as found.
 
-    `effort_s` limits the search, in about seconds of one core; what is counted is work and not time, so that
-    the same job gives the same timetable on any machine. With 0 the priority rule stands. Raises
+    `effort_s` limits the search, in about seconds of one core; it is counted in work and not in time, so that the
+    same job gives the same schedule on any machine. With 0 the priority rule decides alone. Raises
     workdays.TooLong.
     """
     if not network.tasks:
         return Sequence((), 0, 0, 0, searched=False)
     rough = max(s + task.span for s, task in zip(earliest_starts(network), network.tasks, strict=True))
-    bound = makespan_bound(network, network.finish(serial_schedule(network, by_rule(network, rough))))
+    bound = makespan_bound(
+        network, network.finish(serial_schedule(network, latest_start_priorities(network, rough)))
+    )
     is_large = len(network.tasks) > largest
     placed = effort_s * PLACED_A_SECOND * (1.0 if is_large else TRIALS_SHARE)
     tries = min(MOST_TRIES, round(placed / len(network.tasks)))
-    starts = local_search(network, by_rule(network, bound), bound, tries)
+    starts = local_search(network, latest_start_priorities(network, bound), bound, tries)
     finish, late = network.finish(starts), network.lateness(starts)
     if (finish == bound and not late) or effort_s <= 0.0 or is_large:
         return Sequence(tuple(starts), finish, bound, late, searched=False)
     found, proven = _search(network, starts, bound, effort_s * (1.0 - TRIALS_SHARE))
-    found = tidied(network, moved_left(network, found))
+    found = merge_sittings(network, left_shift(network, found))
     finish, late = network.finish(found), network.lateness(found)
     # what was proven counts lateness too: without any it is of the finish
     bound = bound if late else max(bound, min(proven, finish))
@@ -72,8 +79,7 @@ def sequence(network: TaskNetwork, effort_s: float, largest: int = LARGEST_JOB) 
 
 
 def _search(network: TaskNetwork, known: Many[int], bound: int, effort_s: float) -> tuple[list[int], int]:
-    """Starts no worse than the `known`, and the finish below which the solver has proven that none is, late
-    steps counted on top of it."""
+    """Starts no worse than the hint `known`, and the solver's lower bound of makespan plus weighted tardiness."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -114,7 +120,7 @@ def _search(network: TaskNetwork, known: Many[int], bound: int, effort_s: float)
     p = solver.parameters
     p.random_seed = 1
     p.num_workers = 1
-    p.linearization_level = 0  # there is nothing in the linear relaxation of sequences
+    p.linearization_level = 0  # the linear relaxation of disjunctions is weak
     p.max_deterministic_time = effort_s / SECONDS_A_UNIT
     status = solver.solve(model)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
@@ -129,8 +135,8 @@ def _sitting(
     moments: tuple[int, int, int],
     hands: int,
 ) -> cp_model.IntervalVar:
-    """A sitting of hands in one window, on an axis that holds nothing but the windows: nights are no part of
-    it, so that the solver sees how few hours there are. `moments` are the earliest, latest and known start.
+    """The interval of hands inside one working window, on a time axis of working time only, so that propagation of
+    no-overlap sees how few hours there are. `moments` are the earliest, latest and known start.
     """
     days, room = network.workdays, network.workdays.window
     low, high, at = (days.index(moment) for moment in moments)

@@ -1,5 +1,5 @@
-"""Tasks put down one after the other, each as early as it fits: the serial schedule generation scheme
-(Kelley 1963), and the priority rules that say which is next."""
+"""The serial schedule generation scheme (Kelley 1963): tasks in an order of priority, each at its earliest feasible
+start; its priority rule, and the left shift."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from routecost.scheduling.workdays import TooLong, Workdays
 
 
 class Profile:
-    """How many of a resource are taken, over time."""
+    """Units of a renewable resource in use, over time."""
 
     def __init__(self, capacity: int, times: Sequence[int] = (0,), taken: Sequence[int] = (0,)) -> None:
         self.capacity = capacity
@@ -22,11 +22,11 @@ class Profile:
 
     @staticmethod
     def of_hands(workdays: Workdays) -> Profile:
-        """One person, who is taken outside the windows."""
+        """One person, unavailable outside the working windows."""
         return Profile(1, *workdays.closed)
 
     def earliest(self, at: int, length: int) -> int:
-        """The first start not before `at` from which one is free for `length`. Raises TooLong."""
+        """The earliest start not before `at` from which one unit is free for `length`. Raises TooLong."""
         i = bisect_right(self.times, at) - 1
         while i < len(self.times) and self.times[i] < at + length:
             if self.taken[i] >= self.capacity:
@@ -45,7 +45,7 @@ class Profile:
                 del self.times[i], self.taken[i]
 
     def _cut(self, at: int) -> int:
-        """Where `at` stands among the times, put in if need be. Times before it keep their places."""
+        """The index of `at` among the times, inserted if missing. Indices of earlier times do not change."""
         i = bisect_left(self.times, at)
         if i == len(self.times) or self.times[i] != at:
             self.times.insert(i, at)
@@ -54,8 +54,8 @@ class Profile:
 
 
 def serial_schedule(network: TaskNetwork, priorities: Sequence[float]) -> list[int]:
-    """Start of each task: among those whose forerunners are placed, the lowest priority figure is next, and
-    begins as early as hands and machine allow. Raises TooLong."""
+    """Start of each task: among those whose predecessors are scheduled, the lowest priority value is next, at the
+    earliest start that precedence, hands and machine allow. Raises TooLong."""
     tasks = network.tasks
     followers: list[list[int]] = [[] for _ in tasks]
     open_before = [len(task.after) for task in tasks]
@@ -93,32 +93,32 @@ def serial_schedule(network: TaskNetwork, priorities: Sequence[float]) -> list[i
     return starts
 
 
-def by_rule(network: TaskNetwork, finish: int) -> list[int]:
-    """Priorities by the rule "latest start first": what must begin soonest for all to end by `finish`, or when it
-    is due, is next.
+def latest_start_priorities(network: TaskNetwork, finish: int) -> list[int]:
+    """Priority values of the minimum latest start time rule (LST), for a given `finish` and due dates.
 
-    Among simple rules it is one of the best for the finish of a whole (Kolisch 1996).
+    Among simple rules it is one of the best for the makespan (Kolisch 1996).
     """
     return latest_starts(network, finish, network.due)
 
 
-def kept_together(network: TaskNetwork, priorities: Sequence[float]) -> list[float]:
-    """Every sitting is as urgent as the first of its operation, so that it is laid down only where it must."""
-    found = list(priorities)
+def group_sittings(network: TaskNetwork, priorities: Sequence[float]) -> list[float]:
+    """Every sitting gets the priority of the first of its operation, so that work is interrupted only where it must
+    be."""
+    grouped = list(priorities)
     for i, task in enumerate(network.tasks):
         if task.resumes:
-            found[i] = found[i - 1]
-    return found
+            grouped[i] = grouped[i - 1]
+    return grouped
 
 
-def moved_left(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
-    """The same order, each task as early as it fits: no task begins later than before."""
+def left_shift(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
+    """The left-shifted schedule: the same order, each task at its earliest feasible start, none later than before."""
     return serial_schedule(network, starts)
 
 
-def tidied(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
-    """The same finish or an earlier one and no more lateness, with as many operations as can be done without
-    laying them down: their sittings follow the first at once, where that makes the whole no later."""
+def merge_sittings(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
+    """A schedule with fewer interrupted operations and no larger makespan or lateness: sittings follow the first of
+    their operation at once where that makes nothing later."""
     best, finish, late = list(starts), network.finish(starts), network.lateness(starts)
     firsts = [
         i
@@ -130,15 +130,15 @@ def tidied(network: TaskNetwork, starts: Sequence[int]) -> list[int]:
         while i < len(order) and network.tasks[i].resumes:
             order[i] = order[i - 1]
             i += 1
-        tried = serial_schedule(network, order)
-        is_no_worse = network.finish(tried) <= finish and network.lateness(tried) <= late
-        if is_no_worse and breaks(network, tried) < breaks(network, best):
-            best, finish, late = tried, network.finish(tried), network.lateness(tried)
+        shifted = serial_schedule(network, order)
+        is_no_worse = network.finish(shifted) <= finish and network.lateness(shifted) <= late
+        if is_no_worse and interruptions(network, shifted) < interruptions(network, best):
+            best, finish, late = shifted, network.finish(shifted), network.lateness(shifted)
     return best
 
 
-def breaks(network: TaskNetwork, starts: Sequence[int]) -> int:
-    """How many times work is laid down and taken up again, nights included."""
+def interruptions(network: TaskNetwork, starts: Sequence[int]) -> int:
+    """How many times work on an operation is interrupted, nights included."""
     return sum(
         task.resumes and starts[i] > starts[i - 1] + network.tasks[i - 1].hands
         for i, task in enumerate(network.tasks)

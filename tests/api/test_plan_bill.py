@@ -21,7 +21,7 @@ from routecost.cli import main
 from routecost.core.errors import InputError
 from routecost.core.money import minor_digits
 from routecost.planning.choosing.plan_request import PlanRequest
-from routecost.planning.progress.saved_plan import BEFORE, NAME, read_saved
+from routecost.planning.progress.saved_plan import BEFORE, NAME, SavedRequest, read_saved
 from routecost.reports.json.plan_json import plan_json
 
 FEW = ("nest-chamber", "chamber-lid", "foot", "water-tower", "glow-block", "m4-screw")
@@ -471,3 +471,49 @@ def test_not_saving_leaves_the_folder_as_it_is(few: Path) -> None:
     before = {p.name for p in few.iterdir()}
     assert main(["plan", str(few), "--quick", "--no-save", "--json"]) == 0
     assert {p.name for p in few.iterdir()} == before
+
+
+def told_json(folder: Path, capsys: pytest.CaptureFixture[str], *flags: str) -> dict:
+    """The JSON of `plan` as another program reads it."""
+    assert main(["plan", str(folder), "--quick", "--no-save", "--json", *flags]) == 0
+    found: dict = json.loads(capsys.readouterr().out)
+    return found
+
+
+def test_a_limit_of_zero_is_a_limit(few_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No printer hours leaves the routes without a printer; nothing is made without own hours or money."""
+    found = told_json(few_folder, capsys, "--printer-hours", "0", "--budget", "inf")
+    assert found["limits"] == {"printer-hours": 0.0}
+    assert found["printer_hours"] == 0.0
+    assert found["choices"]
+    for flag, limit in (("--own-hours", "own-hours"), ("--budget", "budget")):
+        none = told_json(few_folder, capsys, flag, "0")
+        assert none["status"] == "none"
+        assert none["limits"][limit] == 0.0
+        short = next(s for s in none["why_none"] if s["limit"] == limit)
+        assert short["asked"] == 0.0
+        assert short["needed"] > 0.0
+
+
+def test_an_hour_worth_nothing_makes_the_outlay_least(
+    few_folder: Path, cheap: BillPlan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cheap.totals is not None
+    found = told_json(few_folder, capsys, "--hour-worth", "0")
+    assert (found["objective"], found["hour_worth"]) == ("hour-worth", 0.0)
+    assert found["outlay"] == pytest.approx(cheap.totals.outlay, abs=1e-9)
+    assert told_json(few_folder, capsys, "--by", "outlay")["hour_worth"] is None
+
+
+@pytest.mark.parametrize("limit", ["budget", "own_hours", "printer_hours", "hour_worth"])
+def test_a_zero_in_a_request_stays_in_the_plan_and_in_the_saved_request(limit: str, few_folder: Path) -> None:
+    request = PlanRequest(**{limit: 0.0})
+    found = plan(few_folder, request, quick=True, seconds=5.0)
+    kept = found.request.objective if limit == "hour_worth" else found.request.limits
+    assert getattr(kept, limit) == 0.0
+    assert getattr(SavedRequest.of(request).plan_request({}), limit) == 0.0
+
+
+def test_no_copies_are_no_request(few_folder: Path) -> None:
+    with pytest.raises(InputError, match="copies"):
+        plan(few_folder, PlanRequest(copies=0), quick=True)

@@ -14,12 +14,12 @@ from routecost.scheduling.local_search import local_search
 from routecost.scheduling.makespan_bound import makespan_bound, meets_deadlines
 from routecost.scheduling.sequence import sequence
 from routecost.scheduling.serial_generation import (
-    breaks,
-    by_rule,
-    kept_together,
-    moved_left,
+    group_sittings,
+    interruptions,
+    latest_start_priorities,
+    left_shift,
+    merge_sittings,
     serial_schedule,
-    tidied,
 )
 from routecost.scheduling.tasks import Task, TaskNetwork, earliest_starts, latest_starts
 from routecost.scheduling.workdays import Workdays
@@ -125,7 +125,7 @@ def test_small_jobs_end_as_soon_as_trying_every_order_says(network: TaskNetwork)
 @settings(max_examples=150)
 @given(small_jobs())
 def test_the_bound_is_below_every_finish(network: TaskNetwork) -> None:
-    starts = serial_schedule(network, by_rule(network, 0))
+    starts = serial_schedule(network, latest_start_priorities(network, 0))
     check(network, starts)
     assert (
         makespan_bound(network, network.finish(starts)) <= least_makespan(network) <= network.finish(starts)
@@ -137,29 +137,29 @@ def test_any_order_gives_a_sound_timetable_and_putting_it_in_order_of_start_wors
     network: TaskNetwork, dice: random.Random
 ) -> None:
     priorities = [dice.random() for _ in network.tasks]
-    starts = serial_schedule(network, kept_together(network, priorities))
+    starts = serial_schedule(network, group_sittings(network, priorities))
     check(network, starts)
-    again = moved_left(network, starts)
+    again = left_shift(network, starts)
     check(network, again)
     assert all(new <= old for new, old in zip(again, starts, strict=True))
 
 
 @given(small_jobs())
 def test_trying_orders_and_tidying_never_lose(network: TaskNetwork) -> None:
-    order = by_rule(network, 0)
-    starts = serial_schedule(network, kept_together(network, order))
+    order = latest_start_priorities(network, 0)
+    starts = serial_schedule(network, group_sittings(network, order))
     better = local_search(network, order, 0, tries=20)
     check(network, better)
     assert network.finish(better) <= network.finish(starts)
-    tidy = tidied(network, better)
+    tidy = merge_sittings(network, better)
     check(network, tidy)
     assert network.finish(tidy) <= network.finish(better)
-    assert breaks(network, tidy) <= breaks(network, better)
+    assert interruptions(network, tidy) <= interruptions(network, better)
 
 
 @given(small_jobs())
 def test_nothing_begins_before_its_earliest_or_after_its_latest_start(network: TaskNetwork) -> None:
-    starts = serial_schedule(network, by_rule(network, 0))
+    starts = serial_schedule(network, latest_start_priorities(network, 0))
     late = latest_starts(network, network.finish(starts))
     for first, at, last in zip(earliest_starts(network), starts, late, strict=True):
         assert first <= at <= last

@@ -37,6 +37,8 @@ class Choice:
     objective: Objective
     value: float
     """Of the objective."""
+    bound: float
+    """No plan within the limits has a lower value than this, before what is paid is rounded."""
     limits: Limits
     totals: Totals | None
 
@@ -81,17 +83,17 @@ def choose(
     deadline = perf_counter() + seconds
     in_time = limits.in_time(problem)
     weights = objective.weights(problem.shop.tariff.own_rate)
+    tie = _tie_break(weights, in_time)
     caps = dict(limits.caps(problem.shop.tariff.currency))
     known = {id(o) for o in start.options} if start is not None else set[int]()
-    rows = [i for i, o in enumerate(in_time.options) if id(o) in known]
     found = least(
         in_time,
-        _with_tie(weights, in_time),
+        {**weights, **tie},
         caps,
         gap=gap,
         seconds=seconds,
         nodes=nodes,
-        start=rows,
+        start=[i for i, o in enumerate(in_time.options) if id(o) in known],
         at_least=at_least,
     )
     if found.chosen and objective.name == "own-time":
@@ -100,27 +102,34 @@ def choose(
         cheaper = least(in_time, {"outlay": 1.0}, caps, gap=gap, seconds=left, nodes=nodes)
         if cheaper.chosen:
             found = Solution("found", cheaper.chosen, found.value, found.bound)
-    return _told(found, in_time, objective, limits)
+    if not found.chosen:
+        return Choice(
+            "none" if found.status == "none" else "unknown", 0.0, objective, math.inf, math.inf, limits, None
+        )
+    sums = totals([in_time.options[i] for i in found.chosen], problem.shop)
+    value = value_of(sums, objective)
+    off = proven_gap(value, found.bound, objective, problem.shop)
+    # all own hours together add no more than this to the bound; nothing costs less than 0
+    bound = max(0.0, found.bound - (_TIE * _minor_unit(problem.shop) if tie else 0.0))
+    return Choice("optimal" if off <= PROVEN else "feasible", off, objective, value, bound, limits, sums)
 
 
-def _with_tie(weights: Weights, problem: Problem) -> Weights:
-    if weights.get("own-hours", 0.0) > 0.0:
-        return weights
+def proven_gap(value: float, bound: float, objective: Objective, shop: Workshop) -> float:
+    """The share by which a plan may be undercut at most. What is paid is whole minor units, and the program's bound
+    is not: a difference that rounding explains is none."""
+    rounding = _SAME_HOURS if objective.name == "own-time" else _minor_unit(shop)
+    return share_over(value - rounding, bound)
+
+
+def _minor_unit(shop: Workshop) -> float:
+    return 10.0 ** -minor_digits(shop.tariff.currency)
+
+
+def _tie_break(weights: Weights, problem: Problem) -> Weights:
+    """The weight of own hours that decides between equal outlays; empty where they count anyway."""
     most = sum(
         float(problem.own_hours[problem.part_of == i].max(initial=0.0)) for i in range(len(problem.parts))
     ) + sum(order.own_hours for order in problem.orders)
-    unit = 10.0 ** -minor_digits(problem.shop.tariff.currency)
-    return {**weights, "own-hours": _TIE * unit / most} if most > 0.0 else weights
-
-
-def _told(found: Solution, problem: Problem, objective: Objective, limits: Limits) -> Choice:
-    if not found.chosen:
-        status: Literal["none", "unknown"] = "none" if found.status == "none" else "unknown"
-        return Choice(status, 0.0, objective, math.inf, limits, None)
-    sums = totals([problem.options[i] for i in found.chosen], problem.shop)
-    value = value_of(sums, objective)
-    # what is paid is whole minor units, what the solver counts is not
-    unit = 10.0 ** -minor_digits(problem.shop.tariff.currency)
-    rounding = _SAME_HOURS if objective.name == "own-time" else unit
-    gap = share_over(value - rounding, found.bound)
-    return Choice("optimal" if gap <= PROVEN else "feasible", gap, objective, value, limits, sums)
+    if weights.get("own-hours", 0.0) > 0.0 or most <= 0.0:
+        return {}
+    return {"own-hours": _TIE * _minor_unit(problem.shop) / most}

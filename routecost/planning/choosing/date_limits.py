@@ -58,10 +58,10 @@ def with_date_limits(limits: Limits, dates: Dates, working: WorkingTime, printer
     needed then is late, but still planned."""
     needed = {part: dates.days_until(day) for part, day in dates.needed_by.items() if day >= dates.start}
     found = replace(limits, needed_by={**limits.needed_by, **needed})
-    return found if dates.finish_by is None else until(found, dates.finish_by, dates, working, printers)
+    return found if dates.finish_by is None else finished_by(found, dates.finish_by, dates, working, printers)
 
 
-def until(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime, printers: int) -> Limits:
+def finished_by(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime, printers: int) -> Limits:
     """The limits with what any plan keeps that is done by the end of a day."""
     days = max(0.0, dates.days_until(day))
     hours = hours_between(0.0, day, dates, working)

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 from time import perf_counter
 
 from routecost.builds.working_time import WorkingTime
+from routecost.buying.options import Workshop
 from routecost.buying.totals import Totals
-from routecost.planning.choosing.choice import PROVEN, Choice, choose, value_of
+from routecost.planning.choosing.choice import PROVEN, Choice, choose, proven_gap, value_of
 from routecost.planning.choosing.date_limits import Dates, hours_between, with_date_limits
 from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
-from routecost.planning.choosing.solver import share_over
 from routecost.scheduling.timetable import Timetable
 from routecost.scheduling.workdays import HORIZON_DAYS
 
@@ -73,17 +73,17 @@ def choose_with_deadlines(
     if first.totals is None:
         return ScheduledChoice(first, None, {}, 0)
     best = _timed(first, calendar, 0)
-    by_booking = booked(problem)
+    by_schedule = with_scheduled_hours(problem)
     for rounds, days in enumerate(SOONER_DAYS, start=1):
         if not best.late or perf_counter() > deadline:
             break
         within = _within(asked, days, calendar)
         left = max(0.0, deadline - perf_counter())
-        found = choose(by_booking, objective, within, gap=max(gap, GAP), seconds=left)
+        found = choose(by_schedule, objective, within, gap=max(gap, GAP), seconds=left)
         if found.totals is None:
             break  # what is done sooner still does not exist either
         # chosen by the hours that a timetable books; its worth is by those it takes
-        tried = _timed(_as_asked(found, first, limits), calendar, rounds)
+        tried = _timed(_in_requested_limits(found, first, problem.shop), calendar, rounds)
         if _days_late(tried) < _days_late(best):
             best = tried
     if best.late:
@@ -129,18 +129,23 @@ def _within(asked: Limits, days: int, calendar: Calendar) -> Limits:
     return replace(found, own_hours=hours if own is None else min(own, hours))
 
 
-def booked(problem: Problem) -> Problem:
+def with_scheduled_hours(problem: Problem) -> Problem:
     """The problem with the hours that a timetable books; each part's share of its order is in them."""
     orders = tuple(replace(order, own_hours=0.0) for order in problem.orders)
     return replace(problem, own_hours=problem.booked_hours, orders=orders)
 
 
-def _as_asked(found: Choice, first: Choice, limits: Limits) -> Choice:
+def _in_requested_limits(found: Choice, first: Choice, shop: Workshop) -> Choice:
+    """A choice of a tightened problem as one of the problem that `first` solves, whose bound holds for it."""
     assert found.totals is not None
     value = value_of(found.totals, found.objective)
-    gap = share_over(value, first.value * (1.0 - first.gap))
+    gap = proven_gap(value, first.bound, found.objective, shop)
     return replace(
-        found, status="optimal" if gap <= PROVEN else "feasible", value=value, gap=gap, limits=limits
+        first,
+        status="optimal" if gap <= PROVEN else "feasible",
+        gap=gap,
+        value=value,
+        totals=found.totals,
     )
 
 

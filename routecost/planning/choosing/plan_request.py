@@ -102,6 +102,8 @@ def _check_figures(plan_request: PlanRequest, faults: list[Fault]) -> None:
     worth = plan_request.hour_worth
     if worth is not None and not (worth >= 0.0 and math.isfinite(worth)):
         faults.append(Fault("plan", "worth of an hour", f"{worth:g} is no price", "write 0 or more"))
+    if plan_request.copies is not None and plan_request.copies < 1:
+        faults.append(Fault("plan", "copies", f"{plan_request.copies} is too few", "write 1 or more"))
 
 
 def _check_parts(plan_request: PlanRequest, build: Build, faults: list[Fault]) -> None:

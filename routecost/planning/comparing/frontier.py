@@ -1,11 +1,11 @@
-"""What own time and time to wait are worth in money: the least outlay for many limits of each."""
+"""What own time is worth in money: the Pareto frontier of outlay against own hours."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from routecost.planning.choosing.limits import Limits, Objective
 from routecost.planning.choosing.problem import Problem
 from routecost.planning.choosing.solver import share_over
 
-Axis = Literal["own-hours", "days"]
 POINTS = 12
 """A dozen limits show the shape of the trade."""
 GAP = 0.04
@@ -23,143 +22,141 @@ GAP = 0.04
 rule within a quarter of it. To prove it to 1 % takes five times as long."""
 
 
+class Outlaid(Protocol):
+    """Anything that has totals."""
+
+    @property
+    def totals(self) -> Totals: ...
+
+
+P = TypeVar("P", bound=Outlaid)
+
+
 @dataclass(frozen=True, eq=False)
 class Point:
-    """The least outlay with no more than `limit` own hours, or days."""
+    """The least outlay with no more than `limit` own hours."""
 
-    against: Axis
     limit: float
     totals: Totals
     bound: float
-    """No plan within the limit has a smaller outlay than this."""
+    """No plan within the limit has a smaller outlay than this, before rounding."""
 
     @property
     def gap(self) -> float:
         return share_over(self.totals.outlay, self.bound)
 
 
-def frontier(
-    problem: Problem,
-    limits: Limits,
-    against: Axis,
-    known: Choice | None = None,
-    *,
-    points: int = POINTS,
-    gap: float = GAP,
-    seconds: float = math.inf,
-    nodes: int | None = None,
-    on_point: Callable[[str], None] | None = None,
-) -> tuple[Point, ...]:
-    """The least outlay against own hours, or against the longest lead time; the fewest hours or days first.
+@dataclass(frozen=True, eq=False)
+class LeastOutlay:
+    """Solves for one point of a frontier after another, each to the same gap and effort."""
 
-    From the least that is possible to what the least outlay takes, in equal steps. The budget and the limit
-    itself are lifted, all other limits are kept. The plan that is `known` takes part. What lies between two
-    points is not looked at where the one with fewer hours is within the gap already. Points that another one
-    undercuts in both are left out.
-    """
-    free = limits.set_to("budget", None).set_to(against, None)
+    problem: Problem
+    gap: float = GAP
+    seconds: float = math.inf
+    nodes: int | None = None
+    on_point: Callable[[], None] | None = None
 
-    def of(found: Totals) -> float:
-        return found.own_hours if against == "own-hours" else found.lead_days
-
-    def cheapest(most: float | None, start: Totals | None, at_least: float) -> Point | None:
-        within = free if most is None else free.set_to(against, most * (1.0 + 1e-9) + 1e-9)
+    def within(
+        self, limits: Limits, start: Totals | None = None, bound: float = -math.inf
+    ) -> tuple[Totals, float] | None:
+        """The least outlay within limits and a lower bound of it; None where no plan is found. `start` is a plan
+        that is likely to be good, `bound` a lower bound that is known from wider limits."""
         found = choose(
-            problem,
+            self.problem,
             Objective("outlay"),
-            within,
-            gap=gap,
-            seconds=seconds,
-            nodes=nodes,
+            limits,
+            gap=self.gap,
+            seconds=self.seconds,
+            nodes=self.nodes,
             start=start,
-            at_least=at_least,
+            at_least=bound,
         )
-        if on_point:
-            on_point(against)
-        if found.totals is None:
-            return None
-        bound = max(at_least, found.value * (1.0 - found.gap))
-        return Point(against, of(found.totals) if most is None else most, found.totals, bound)
+        if self.on_point:
+            self.on_point()
+        return None if found.totals is None else (found.totals, max(bound, found.bound))
 
-    proven = known is not None and known.objective.name == "outlay" and known.limits == free
-    widest = (
-        Point(against, of(known.totals), known.totals, known.value * (1.0 - known.gap))
-        if proven and known is not None and known.totals is not None
-        else cheapest(None, known.totals if known else None, -math.inf)
-    )
-    if widest is None:
-        return ()
-    caps = np.linspace(_fewest(problem, free, against, seconds), of(widest.totals), points).tolist()
+
+def pareto(points: Iterable[P], key: Callable[[P], Any]) -> tuple[P, ...]:
+    """The points that no other is no worse than in both its key and its outlay, by ascending key: each has a
+    smaller outlay than the one before."""
+    efficient: list[P] = []
+    for point in sorted(points, key=key):
+        if not efficient or point.totals.outlay < efficient[-1].totals.outlay:
+            efficient.append(point)
+    return tuple(efficient)
+
+
+def frontier(
+    problem: Problem, limits: Limits, known: Choice | None = None, *, points: int = POINTS, **effort: Any
+) -> tuple[Point, ...]:
+    """The least outlay against own hours, the fewest hours first; `effort` holds fields of `LeastOutlay`.
+
+    From the fewest hours that are possible to those of the least outlay, in equal steps. The budget and the limit
+    of own hours are lifted, all other limits hold. The plan that is `known` is one of the points. Between two
+    points nothing is solved where the one with fewer hours is within the gap of the other's bound. Points that
+    are not Pareto-efficient are left out.
+    """
+    solver = LeastOutlay(problem, **effort)
+    free = limits.set_to("budget", None).set_to("own-hours", None)
+
+    def point(hours: float, start: Totals | None, bound: float) -> Point | None:
+        within = free.set_to("own-hours", hours * (1.0 + 1e-9) + 1e-9)
+        found = solver.within(within, start, bound)
+        return None if found is None else Point(hours, *found)
+
+    plan = known.totals if known is not None else None
+    if known is not None and plan is not None and known.objective.name == "outlay" and known.limits == free:
+        widest = Point(plan.own_hours, plan, known.bound)
+    else:
+        cheapest = solver.within(free, plan)
+        if cheapest is None:
+            return ()
+        widest = Point(cheapest[0].own_hours, *cheapest)
+    fewest = choose(problem, Objective("own-time"), free, seconds=solver.seconds).totals
+    hours = np.linspace(fewest.own_hours if fewest else 0.0, widest.totals.own_hours, points).tolist()
     found = {points - 1: widest}
-    tightest = cheapest(caps[0], None, widest.bound)
-    if tightest is not None:
-        found[0] = tightest
 
-    def settle(low: int, high: int) -> None:
-        """A plan that keeps a tighter limit keeps a wider one; what a wider one cannot reach, none can."""
-        if high - low < 2 or share_over(found[low].totals.outlay, found[high].bound) <= gap:
+    def bisect(low: int, high: int) -> None:
+        """A plan within a tighter limit is within a wider one; the bound of a wider one holds for a tighter."""
+        if high - low < 2 or share_over(found[low].totals.outlay, found[high].bound) <= solver.gap:
             return
         middle = (low + high) // 2
-        point = cheapest(caps[middle], found[low].totals, found[high].bound)
-        if point is None:
+        between = point(hours[middle], found[low].totals, found[high].bound)
+        if between is None:
             return
-        found[middle] = point
-        settle(low, middle)
-        settle(middle, high)
+        found[middle] = between
+        bisect(low, middle)
+        bisect(middle, high)
 
+    tightest = point(hours[0], None, widest.bound)
     if tightest is not None:
-        settle(0, points - 1)
+        found[0] = tightest
+        bisect(0, points - 1)
     every = [*found.values()]
-    if known is not None and known.totals is not None:
-        hours = of(known.totals)
-        bound = max((p.bound for p in every if p.limit >= hours * (1.0 - 1e-9)), default=-math.inf)
-        every.append(Point(against, hours, known.totals, bound))
-    return _undercut(every, of)
-
-
-def _fewest(problem: Problem, free: Limits, against: Axis, seconds: float) -> float:
-    if against == "own-hours":
-        found = choose(problem, Objective("own-time"), free, seconds=seconds)
-        return found.totals.own_hours if found.totals is not None else 0.0
-    in_time = free.in_time(problem)
-    shortest = np.full(len(in_time.parts), np.inf)
-    np.minimum.at(shortest, in_time.part_of, in_time.lead_days)
-    return float(shortest.max(initial=0.0))
-
-
-def _undercut(points: Sequence[Point], of: Callable[[Totals], float]) -> tuple[Point, ...]:
-    """Fewest first, each with a smaller outlay than the one before."""
-    kept: list[Point] = []
-    for point in sorted(points, key=lambda p: (round(of(p.totals), 6), p.totals.outlay, p.gap)):
-        if not kept or point.totals.outlay < kept[-1].totals.outlay:
-            kept.append(point)
-    return tuple(kept)
+    if plan is not None:
+        wider = (p.bound for p in every if p.limit >= plan.own_hours * (1.0 - 1e-9))
+        every.append(Point(plan.own_hours, plan, max(wider, default=-math.inf)))
+    return pareto(every, key=lambda p: (round(p.totals.own_hours, 6), p.totals.outlay, p.gap))
 
 
 @dataclass(frozen=True)
 class Trade:
     """From a plan to its neighbour on the frontier."""
 
-    against: Axis
-    more: float
-    """Own hours or days more; negative: fewer."""
+    more_hours: float
+    """Own hours more; negative: fewer."""
     saves: float
     """Of the outlay; negative: costs so much."""
 
 
 def trades(points: Sequence[Point], at: Totals) -> tuple[Trade, ...]:
-    """What the next points of a frontier on either side offer against a plan: the nearest with fewer hours or
-    days, and the nearest with a smaller outlay."""
-    found = []
-    for against in ("own-hours", "days"):
-        some = [p.totals for p in points if p.against == against]
-
-        def of(t: Totals, hours: bool = against == "own-hours") -> float:
-            return t.own_hours if hours else t.lead_days
-
-        fewer = [t for t in some if of(t) < of(at) * 0.99 and t.outlay > at.outlay]
-        cheaper = [t for t in some if t.outlay < at.outlay and of(t) > of(at)]
-        for nearest in (max(fewer, key=of, default=None), min(cheaper, key=of, default=None)):
-            if nearest is not None:
-                found.append(Trade(against, of(nearest) - of(at), at.outlay - nearest.outlay))
-    return tuple(found)
+    """What the next points of a frontier on either side of a plan offer: the nearest with fewer hours, and the
+    nearest with a smaller outlay."""
+    plans = [p.totals for p in points]
+    fewer = [t for t in plans if t.own_hours < at.own_hours * 0.99 and t.outlay > at.outlay]
+    cheaper = [t for t in plans if t.outlay < at.outlay and t.own_hours > at.own_hours]
+    neighbours = (
+        max(fewer, key=lambda t: t.own_hours, default=None),
+        min(cheaper, key=lambda t: t.own_hours, default=None),
+    )
+    return tuple(Trade(t.own_hours - at.own_hours, at.outlay - t.outlay) for t in neighbours if t)

@@ -153,7 +153,7 @@ def margins(
         step = step_of(name, problem.shop.tariff.currency)
         if objective.name == "outlay" and name == "budget":
             # the least outlay is within the budget already
-            found.append(Margin(name, step, 0.0, best.gap == 0.0))
+            found.append(Margin(name, step, 0.0, best.status == "optimal"))
             continue
         wider = limits.set_to(name, asked + step)
         more = choose(problem, objective, wider, gap=gap, seconds=seconds, nodes=nodes)

@@ -20,13 +20,13 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
     totals, table = found.totals, found.timetable
     tariff = found.workshop.tariff
     digits = minor_digits(tariff.currency)
-    each = found.baseline
+    each, objective = found.baseline, found.request.objective
     return {
         "status": found.status,
         "gap": found.choice.gap,
-        "objective": found.request.objective.name,
+        "objective": objective.name,
         "objective_value": found.choice.value if totals else None,
-        "hour_worth": found.request.objective.hour_worth or None,
+        "hour_worth": objective.hour_worth if objective.name == "hour-worth" else None,
         "currency": tariff.currency,
         "as_of": found.day.isoformat(),
         "start": found.request.dates.start.isoformat(),

@@ -132,11 +132,9 @@ def margin_text(found: BillPlan, m: Margin) -> str:
 def trade_text(t: Trade, c: str) -> str:
     """A trade as a sentence.
 
-    >>> trade_text(Trade("own-hours", 20.0, 310.0), "EUR")
+    >>> trade_text(Trade(20.0, 310.0), "EUR")
     '20.0 h more of your own time save 310.00 EUR'
     """
-    unit = "h {} of your own time" if t.against == "own-hours" else "days {}"
-    more = t.more > 0.0
-    word = ("more" if more else "less") if t.against == "own-hours" else ("later" if more else "sooner")
+    word = "more" if t.more_hours > 0.0 else "less"
     verb = "save" if t.saves > 0.0 else "cost"
-    return f"{abs(t.more):.1f} {unit.format(word)} {verb} {shown(abs(t.saves), c)} {c}"
+    return f"{abs(t.more_hours):.1f} h {word} of your own time {verb} {shown(abs(t.saves), c)} {c}"

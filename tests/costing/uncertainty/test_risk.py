@@ -7,8 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routecost.costing.uncertainty.risk import estimate_class
+from routecost.costing.ranking import Ranking, rank_part
+from routecost.costing.uncertainty.risk import assess, estimate_class
 from routecost.costing.uncertainty.spread import Spread, sample
+from routecost.routes.process.operation import Operation, Usage
+from routecost.routes.process.part import Part
+from routecost.shop.shop import Shop
+from tests.planning.small_bills import DAY, plan, tariff
 
 # GAO-20-195G, Cost Estimating and Assessment Guide, Table 12 (public domain; inputs read), thousand USD a unit
 GAO = [
@@ -87,3 +92,27 @@ def test_classes_of_aace() -> None:
     for number, (low, high) in limits.items():
         assert estimate_class(low, high) == number
     assert estimate_class(-51, 0) is None
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.5, 2.0), (0.9, 1.0), (1.0, 4.0)])
+def test_what_to_set_aside_is_the_p80_of_a_single_triangular_price(low: float, high: float) -> None:
+    """A part that takes one pack of 30: the triangular law (a, m, b) has its p-quantile at
+    b - sqrt((1 - p) (b - a) (b - m)) above its mode, at a + sqrt(p (b - a) (m - a)) below it (NIST/SEMATECH handbook
+    1.3.6, inverted). P80 and P90 differ by more than five times the tolerance in these."""
+    prices = tariff({"resin": [(100, 30.0)]}, spread=(low, high))
+    pour = plan("lid", "cast", [Operation("pour", (Usage("resin", 100.0, "one pack"),))])
+    ranked = rank_part(Part("lid", "a lid", 1), [pour], prices, 2.0, "spend")
+    ranking = Ranking((ranked,), "EUR", DAY, "spend")
+    risk = assess(ranking, prices, Shop(DAY, {}, {}, {}, {}), draws=20_000)
+    a, m, b = 30.0 * low, 30.0, 30.0 * high
+
+    def quantile(p: float) -> float:
+        if p < (m - a) / (b - a):
+            return a + ((p * (b - a) * (m - a)) ** 0.5)
+        return b - (((1.0 - p) * (b - a) * (b - m)) ** 0.5)
+
+    assert risk.likely_spend == pytest.approx(m)
+    assert risk.contingency == pytest.approx(quantile(0.8) - m, abs=0.01 * (b - a))
+    found = risk.percentiles(risk.spend)
+    for percent in (10, 50, 80, 90):
+        assert found[percent] == pytest.approx(quantile(percent / 100.0), abs=0.01 * (b - a))

@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 
 from routecost.builds.working_time import read_working_time
-from routecost.planning.choosing.date_limits import Dates, hours_between, until, with_date_limits
+from routecost.planning.choosing.date_limits import Dates, finished_by, hours_between, with_date_limits
 from routecost.planning.choosing.limits import Limits
 from routecost.scheduling.workshop import alone
 from tests.planning.made_plans import made_plans, plan, step
@@ -18,7 +18,7 @@ WORKING = read_working_time(2.5, days_off="sunday")
 
 def test_a_week_without_its_sunday_holds_six_evenings() -> None:
     dates = Dates(MONDAY)
-    found = until(Limits(), MONDAY + dt.timedelta(days=6), dates, WORKING, printers=2)
+    found = finished_by(Limits(), MONDAY + dt.timedelta(days=6), dates, WORKING, printers=2)
     assert (found.own_hours, found.days, found.printer_hours) == (15.0, 7.0, 336.0)
     assert hours_between(4.0, MONDAY + dt.timedelta(days=6), dates, WORKING) == 5.0
 

@@ -14,7 +14,8 @@ from routecost.buying.totals import Totals, totals
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import Objective
 from routecost.planning.comparing.monte_carlo import sample_outlay
-from tests.planning.small_bills import Candidates, random_bill, sample_of
+from routecost.routes.process.operation import Operation, Usage
+from tests.planning.small_bills import Candidates, plan, random_bill, sample_of
 
 CENT = 0.01
 seeds = st.integers(0, 10**6)
@@ -84,3 +85,13 @@ def test_the_mean_is_that_of_the_triangular_law(seed: int) -> None:
     # the law's own spread is 0.29 of the price: five standard errors of a single price
     assert float(found.outlay.mean()) == pytest.approx(1.2 * plan.outlay, rel=5 * 0.29 / 1.2 / 4000**0.5)
     assert found.wins == (1.0,)
+
+
+def test_p50_and_p80_are_those_of_a_single_triangular_price() -> None:
+    """One pack of 30 with a low of 15 and a high of 60: the p-quantile of the triangular law above its mode is
+    b - sqrt((1 - p) (b - a) (b - m)) (NIST/SEMATECH handbook 1.3.6, inverted)."""
+    pour = plan("lid", "cast", [Operation("pour", (Usage("resin", 100.0, "one pack"),))])
+    bill = Candidates(("lid",), (pour,), {"resin": [(100, 30.0)]}, {}, spread=(0.5, 2.0))
+    found = sample_outlay([totals(bill.options, bill.shop)], Objective(), bill.shop)
+    assert found.p50 == pytest.approx(60.0 - (0.5 * 45.0 * 30.0) ** 0.5, abs=0.5)
+    assert found.p80 == pytest.approx(60.0 - (0.2 * 45.0 * 30.0) ** 0.5, abs=0.5)
