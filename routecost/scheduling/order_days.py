@@ -79,7 +79,8 @@ def order_days(
             at = (first - midnight) // step - lead_steps
             opened = max(0, bisect_right(workdays.openings, at) - 1)
             order_by = found.start + dt.timedelta(days=workdays.days[opened])
-            days[line.resource] = OrderDays(order_by, first.date())
+            # without a lead time nothing waits for it, not even for the first working day
+            days[line.resource] = OrderDays(min(order_by, first.date()), first.date())
         else:
             there = min(max(e.end for e in entries) for entries in uses)
             days[line.resource] = OrderDays(first.date(), there.date())
@@ -87,12 +88,13 @@ def order_days(
 
 
 def orders_of(items: Sequence[Item], days: Mapping[str, OrderDays]) -> tuple[Order, ...]:
-    """One order for each supplier and day, by day."""
+    """One order of packs for each supplier and day, by day. What is paid as used is no order of its own: a
+    service's stands in the timetable as an operation."""
 
     def when(item: Item) -> tuple[dt.date, str]:
         return days[item.resource].order_by, item.supplier
 
-    dated = sorted((i for i in items if i.resource in days), key=when)
+    dated = sorted((i for i in items if i.packs and i.resource in days), key=when)
     return tuple(Order(day, supplier, tuple(some)) for (day, supplier), some in groupby(dated, key=when))
 
 

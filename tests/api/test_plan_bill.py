@@ -97,6 +97,23 @@ def test_every_part_has_one_way_and_all_sums_are_sums(full: BillPlan) -> None:
     assert found["finish_day"] == max(c["done_on"] for c in found["choices"])
 
 
+def test_goods_have_days_and_the_orders_hold_each_pack_once(full: BillPlan) -> None:
+    assert full.totals is not None
+    buy = plan_json(full)["buy"]
+    kinds = {line.resource: line.kind for line in full.totals.buy}
+    for line in buy:
+        ordered = kinds[line["resource"]] not in ("energy", "upkeep")
+        assert bool(line["order_by"]) == bool(line["needed_on"]) == ordered
+        if ordered:
+            assert full.request.dates.start.isoformat() <= line["order_by"] <= line["needed_on"]
+            # the delivery of bought goods takes 4 days in the demo's table
+            if kinds[line["resource"]] != "service":
+                needed, order_by = (dt.date.fromisoformat(line[key]) for key in ("needed_on", "order_by"))
+                assert needed - order_by >= dt.timedelta(days=4)
+    packed = sorted((line["supplier"], line["resource"], line["packs"]) for line in buy if line["packs"])
+    assert packed == sorted((o.supplier, i.resource, i.packs) for o in full.orders for i in o.items)
+
+
 def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
     """Packs and shelf against the draws of the process plans themselves, own shares of orders left out."""
     assert full.totals is not None

@@ -17,6 +17,7 @@ def timetable_csv(found: Timetable, orders: Sequence[Order] = ()) -> str:
     lines end as RFC 4180 has them."""
     out = io.StringIO(newline="")
     rows = [entry_json(e) for e in found.entries]
+    fields = list(rows[0]) if rows else ["start", "end", "part", "operation"]
     rows += [
         {
             "start": o.day.isoformat(),
@@ -28,7 +29,6 @@ def timetable_csv(found: Timetable, orders: Sequence[Order] = ()) -> str:
         for o in orders
     ]
     rows.sort(key=lambda row: row["start"])
-    fields = list(rows[0]) if rows else ["start", "end", "part", "operation"]
     writer = csv.DictWriter(out, fields)
     writer.writeheader()
     writer.writerows({**row, "critical": "yes" if row["critical"] else "no"} for row in rows)
