@@ -37,6 +37,7 @@ from routecost.planning.comparing.makespan_frontier import MakespanPoint, makesp
 from routecost.planning.comparing.monte_carlo import OutlaySample, sample_outlay
 from routecost.planning.progress.in_progress import InProgress, WorkInProgress, work_in_progress
 from routecost.planning.progress.saved_plan import SavedPlan
+from routecost.scheduling.order_days import Order, OrderDays, order_days, orders_of
 from routecost.scheduling.timetable import Timetable, deliveries, schedule
 from routecost.scheduling.workshop import workshop_of
 from routecost.shop.standards import OrderingStandards
@@ -77,6 +78,8 @@ class BillPlan:
     choice: Choice
     scheduled: ScheduledChoice
     items: tuple[Item, ...]
+    order_days: Mapping[str, OrderDays]
+    """By resource that has to be ordered."""
     in_progress: tuple[InProgress, ...] = ()
     """Parts that go on from where the log leaves them."""
     baseline: Baseline | None = None
@@ -143,6 +146,11 @@ class BillPlan:
     @property
     def timetable(self) -> Timetable | None:
         return self.scheduled.timetable
+
+    @property
+    def orders(self) -> tuple[Order, ...]:
+        """What to order from whom by which day at the latest, by day."""
+        return orders_of(self.items, self.order_days)
 
     @property
     def workshop(self) -> Workshop:
@@ -213,6 +221,7 @@ def plan(
         choice=found.choice,
         scheduled=found,
         items=items(best, shop) if best is not None else (),
+        order_days=_order_days(best, found.timetable, calendar, shop),
     )
     if best is None:
         return base if bill.barred else _with_reasons(base, calendar, seconds)
@@ -272,6 +281,15 @@ def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
     )
 
 
+def _order_days(
+    best: Totals | None, table: Timetable | None, calendar: Calendar, shop: Workshop
+) -> dict[str, OrderDays]:
+    if best is None or table is None:
+        return {}
+    plans = [o.plan for o in best.options]
+    return order_days(table, plans, best.buy, calendar.delivered_days, shop.parts_per_order)
+
+
 def _nothing_to_do(
     objective: Objective, limits: Limits, shop: Workshop, calendar: Calendar
 ) -> ScheduledChoice:
@@ -307,7 +325,7 @@ def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
 
 
 def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s: float) -> Calendar:
-    """Dates, and timetables of plans; all that is bought is ordered on the first day."""
+    """Dates, and timetables of plans; what is bought can be ordered from the first day on."""
     lead_days = build.shop(day).the(OrderingStandards).bought_lead_days
 
     def timetable(found: Totals) -> Timetable:

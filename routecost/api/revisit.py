@@ -12,10 +12,12 @@ from routecost.api.plan_bill import SECONDS, BillPlan, plan
 from routecost.bill.rank_bill import as_build
 from routecost.builds.build import Build
 from routecost.buying.options import Option
+from routecost.buying.purchases import BuyLine
 from routecost.buying.totals import Totals, totals
 from routecost.core.errors import InputError
 from routecost.core.money import minor_digits, with_currency
 from routecost.core.wording import short_repr
+from routecost.costing.tariff import Tariff
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import LimitName
 from routecost.planning.comparing.baseline import broken
@@ -30,6 +32,7 @@ from routecost.planning.progress.saved_plan import (
     read_saved,
     write_saved,
 )
+from routecost.shop.price_log import Offer
 
 Tick = Callable[[str], None]
 
@@ -96,13 +99,20 @@ def save(found: BillPlan) -> Path:
     facts = found.build.shop(found.day).facts
     refs = {f for o in totals_.options for op in o.plan.operations for d in op.usages for f in d.facts}
     numbers = {r: float(facts[r].value) for r in sorted(refs) if r in facts and _is_number(facts[r].value)}
-    prices = []
-    for line in totals_.buy:
-        offer = tariff.prices.offer(line.resource)
-        of_day = offer.as_of.isoformat()
-        prices.append(
-            SavedPrice(line.resource, offer.unit_price, line.unit, offer.supplier, offer.pack, of_day)
+    prices = [
+        SavedPrice(
+            resource=line.resource,
+            supplier=offer.supplier,
+            pack=offer.pack,
+            pack_quantity=offer.pack_quantity,
+            pack_price=offer.pack_price,
+            packs=packs,
+            unit=line.unit,
+            as_of=offer.as_of.isoformat(),
         )
+        for line in totals_.buy
+        for offer, packs in _paid(line, tariff)
+    ]
     return write_saved(
         found.build.folder,
         SavedPlan(
@@ -122,6 +132,13 @@ def save(found: BillPlan) -> Path:
             stock=tuple(sorted(found.build.stock.items())),
         ),
     )  # fmt: skip
+
+
+def _paid(line: BuyLine, tariff: Tariff) -> list[tuple[Offer, int]]:
+    """The offers that a line is bought from, with how many packs: 0 for what is paid as used."""
+    if line.packs:
+        return [(b.offer, b.packs) for b in line.packs]
+    return [(tariff.prices.offer(line.resource), 0)] if line.amount > 0.0 else []
 
 
 def _is_number(value: object) -> bool:

@@ -222,9 +222,9 @@ def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
             print("nothing was written, because there is no plan", file=sys.stderr)
         return written
     texts = {
-        options.buy_list: buy_list_csv(found.items, found.workshop.tariff.currency),
-        options.timetable: timetable_csv(found.timetable),
-        options.calendar: timetable_ical(found.timetable, found.build.settings.name),
+        options.buy_list: buy_list_csv(found.items, found.workshop.tariff.currency, found.order_days),
+        options.timetable: timetable_csv(found.timetable, found.orders),
+        options.calendar: timetable_ical(found.timetable, found.build.settings.name, found.orders),
     }
     for file, text in texts.items():
         if file is not None:

@@ -69,7 +69,7 @@ def work_of(
         not_before = 0
         for run in _in_turn(plan.operations, step_min):
             op = plan.operations[run.operation]
-            days = max((supply_days.get(usage.resource, 0.0) for usage in op.usages), default=0.0)
+            days = max(supply_days.get(name, 0.0) for name in (op.machine, *(u.resource for u in op.usages)))
             if days > 0.0:
                 not_before = max(not_before, workdays.openings[0] + math.ceil(days * workdays.day_steps))
             is_own = not op.machine or (op.machine in OWN_TO_EACH_PART and op.machine not in capacity)

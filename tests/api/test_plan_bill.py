@@ -97,6 +97,23 @@ def test_every_part_has_one_way_and_all_sums_are_sums(full: BillPlan) -> None:
     assert found["finish_day"] == max(c["done_on"] for c in found["choices"])
 
 
+def test_goods_have_days_and_the_orders_hold_each_pack_once(full: BillPlan) -> None:
+    assert full.totals is not None
+    buy = plan_json(full)["buy"]
+    kinds = {line.resource: line.kind for line in full.totals.buy}
+    for line in buy:
+        ordered = kinds[line["resource"]] not in ("energy", "upkeep")
+        assert bool(line["order_by"]) == bool(line["needed_on"]) == ordered
+        if ordered:
+            assert full.request.dates.start.isoformat() <= line["order_by"] <= line["needed_on"]
+            # the delivery of bought goods takes 4 days in the demo's table
+            if kinds[line["resource"]] != "service":
+                needed, order_by = (dt.date.fromisoformat(line[key]) for key in ("needed_on", "order_by"))
+                assert needed - order_by >= dt.timedelta(days=4)
+    packed = sorted((line["supplier"], line["resource"], line["packs"]) for line in buy if line["packs"])
+    assert packed == sorted((o.supplier, i.resource, i.packs) for o in full.orders for i in o.items)
+
+
 def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
     """Packs and shelf against the draws of the process plans themselves, own shares of orders left out."""
     assert full.totals is not None
@@ -314,6 +331,63 @@ def test_a_price_that_moves_is_told_and_switching_is_worth_what_it_saves(few: Pa
     assert again.saves == pytest.approx(again.stay.full - again.now.totals.full, abs=0.01)
     assert again.is_worth_switching
     assert again.switched
+
+
+def test_the_pack_that_was_bought_is_compared_with_itself(few: Path) -> None:
+    # a drum that is far cheaper per gram, and far too large, beside the pack that the plan buys
+    found = plan(few, quick=True)
+    assert found.totals is not None
+    silicone = next(x for x in found.totals.buy if x.resource.startswith("silicone"))
+    offer = silicone.packs[0].offer
+    drum, price = f"{offer.pack_quantity * 1000:g} {silicone.unit}", offer.pack_price
+
+    def priced(pack: str, price: float, day: str, supplier: str) -> None:
+        with (few / "prices.csv").open("a", encoding="utf-8") as file:
+            file.write(f"{silicone.resource},{pack},{price:.2f},EUR,,,{day},,{supplier},invented\n")
+
+    priced(offer.pack, price, "2026-01-06", offer.supplier)
+    priced(drum, price * 400, "2026-01-06", "drum supplier")
+    found = plan(few, quick=True)
+    save(found)
+    (saved,) = (p for p in read_saved(few).prices if p.resource == silicone.resource)
+    assert (saved.supplier, saved.pack, saved.pack_price) == (offer.supplier, offer.pack, price)
+    assert saved.packs == sum(b.packs for b in silicone.packs)
+    # the price of the drum is none of the plan's
+    priced(drum, price * 500, "2026-02-25", "drum supplier")
+    later = dt.date(2026, 3, 2)
+    assert [c for c in revisit(few, as_of=later).plan_changes if c.kind == "price"] == []
+    priced(offer.pack, price * 1.25, "2026-02-26", offer.supplier)
+    (change,) = (c for c in revisit(few, as_of=later).plan_changes if c.kind == "price")
+    assert (change.then, change.now) == (price, pytest.approx(price * 1.25, abs=0.005))
+    assert offer.pack in change.text
+
+
+def test_a_pack_that_is_partly_used_is_not_bought_again(few: Path) -> None:
+    """What was bought lies on the shelf, and the stock says what is left of it."""
+    found = plan(few, quick=True)
+    save(found)
+    assert found.totals is not None
+    line = next(x for x in found.totals.buy if x.packs and x.kind == "material" and not x.from_stock)
+    left = line.need + 0.25 * line.left_over
+    with (few / "stock.csv").open("a", encoding="utf-8") as file:
+        file.write(f"{line.resource},{left:.6f} {line.unit},2026-03-02,the pack that is begun\n")
+    again = revisit(few)
+    assert again.stay is not None
+    (now,) = (x for x in again.stay.buy if x.resource == line.resource)
+    assert now.packs == ()
+    assert now.from_stock == pytest.approx(line.need)
+    assert again.stay.outlay == pytest.approx(found.totals.outlay - line.amount, abs=0.011)
+    assert line.resource not in {i.resource for i in again.now.items}
+    # a quarter of the need on the shelf is not bought again either
+    short = line.need * 0.25
+    (few / "stock.csv").write_text(
+        (few / "stock.csv").read_text("utf-8").replace(f"{left:.6f}", f"{short:.6f}"), "utf-8"
+    )
+    again = revisit(few)
+    assert again.stay is not None
+    (now,) = (x for x in again.stay.buy if x.resource == line.resource)
+    assert now.from_stock == pytest.approx(short, rel=1e-5)
+    assert sum(b.quantity for b in now.packs) >= line.need - short - 1e-3
 
 
 def test_what_the_log_tells_is_kept_and_not_planned_again(few: Path) -> None:

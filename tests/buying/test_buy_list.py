@@ -78,7 +78,7 @@ def test_what_is_bought_and_on_the_shelf_is_what_is_used_and_left_over(seed: int
 def test_the_table_says_the_same(seed: int) -> None:
     """Read back with the standard library's reader."""
     found, lines = bought(random_bill(seed), seed)
-    *rows, total = csv.DictReader(io.StringIO(buy_list_csv(lines, "EUR")))
+    *rows, total = csv.DictReader(io.StringIO(buy_list_csv(lines, "EUR", {})))
     assert len(rows) == len(lines)
     for row, line in zip(rows, lines, strict=True):
         assert (row["supplier"], row["resource"], row["unit"]) == (line.supplier, line.resource, line.unit)

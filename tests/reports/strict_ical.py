@@ -10,11 +10,12 @@ Event = dict[str, str]
 # RFC 5545, 3.8.2.2, 3.8.2.4, 3.8.4.7, 3.8.7.2 and 3.6.1: what an event must have, and what it may have once
 REQUIRED = {"UID", "DTSTAMP", "DTSTART"}
 TEXTS = {"SUMMARY", "DESCRIPTION", "CATEGORIES"}
-KNOWN = REQUIRED | TEXTS | {"DTEND", "TRANSP"}
+KNOWN = REQUIRED | TEXTS | {"DTEND", "TRANSP", "ALARM"}
 
 
 def read(text: str) -> list[Event]:
-    """Every event's properties, texts unescaped. Fails with an AssertionError where the text breaks the rules."""
+    """Every event's properties, texts unescaped; `ALARM` is when its alarm goes off. Fails with an AssertionError
+    where the text breaks the rules."""
     assert text.endswith("\r\n")
     raw = text[:-2].split("\r\n")
     assert not any("\r" in line or "\n" in line for line in raw)
@@ -30,24 +31,44 @@ def read(text: str) -> list[Event]:
     events: list[Event] = []
     calendar: Event = {}
     event: Event | None = None
+    alarm: Event | None = None
     for line in lines[1:-1]:
-        found = re.fullmatch(r"([A-Z-]+):(.*)", line, re.DOTALL)
+        found = re.fullmatch(r"([A-Z-]+)(;VALUE=DATE)?:(.*)", line, re.DOTALL)
         assert found, line
-        name, value = found.groups()
+        name, is_date, value = found.groups()
+        assert not is_date or name in ("DTSTART", "DTEND")
+        assert name not in ("DTSTART", "DTEND") or re.fullmatch(
+            r"\d{8}" if is_date else r"\d{8}T\d{6}", value
+        )
         # CONTROL of the grammar: all but the tab
         assert not re.search(r"[\x00-\x08\x0a-\x1f\x7f]", value)
-        if name == "BEGIN":
+        if name == "BEGIN" and value == "VALARM":
+            assert event is not None
+            assert alarm is None
+            alarm = {}
+        elif name == "END" and value == "VALARM":
+            assert event is not None
+            assert alarm is not None
+            # 3.6.6: what an alarm that shows a text consists of; 3.3.6: a duration in minutes
+            assert alarm.keys() == {"ACTION", "DESCRIPTION", "TRIGGER"}
+            assert alarm["ACTION"] == "DISPLAY"
+            assert re.fullmatch(r"[+-]?PT\d+M", alarm["TRIGGER"])
+            event["ALARM"] = alarm["TRIGGER"]
+            alarm = None
+        elif name == "BEGIN":
             assert value == "VEVENT"
             assert event is None
             event = {}
         elif name == "END":
+            assert value == "VEVENT"
             assert event is not None
+            assert alarm is None
             assert event.keys() >= REQUIRED
             assert event.keys() <= KNOWN
             events.append(event)
             event = None
         else:
-            into = calendar if event is None else event
+            into = alarm if alarm is not None else calendar if event is None else event
             assert name not in into
             into[name] = unescaped(value) if name in TEXTS else value
     assert event is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 import streamlit as st
 
@@ -13,6 +14,7 @@ from routecost.page.planning.plan_state import plan_request, planned, request
 from routecost.page.widgets import download, table
 from routecost.reports.files.icalendar import timetable_ical
 from routecost.reports.files.timetable_csv import timetable_csv
+from routecost.reports.wording.buy_list_sentences import item_text, order_text
 from routecost.reports.wording.formats import clock, date, moment
 from routecost.reports.wording.timetable_sentences import (
     CAUSE_TEXT,
@@ -21,6 +23,7 @@ from routecost.reports.wording.timetable_sentences import (
     operation_text,
     sittings,
 )
+from routecost.scheduling.order_days import Order
 from routecost.scheduling.task_network import OWN_TO_EACH_PART
 from routecost.scheduling.timetable import Timetable
 
@@ -49,9 +52,9 @@ def timetable_page() -> None:
         return
     _head(found, made.scheduled.late)
     _charts(found)
-    _schedule(found)
+    _schedule(found, made.orders)
     _chain(found)
-    _downloads(found, build.settings.name)
+    _downloads(found, build.settings.name, made.orders)
 
 
 def _head(found: Timetable, late: dict[str, dt.date]) -> None:
@@ -97,7 +100,7 @@ def _charts(found: Timetable) -> None:
         st.altair_chart(load_chart(found, resource, units, first, last), width="stretch")
 
 
-def _schedule(found: Timetable) -> None:
+def _schedule(found: Timetable, orders: Sequence[Order]) -> None:
     st.subheader("Schedule")
     first, count = st.columns([1, 3])
     picked = first.date_input(
@@ -105,6 +108,10 @@ def _schedule(found: Timetable) -> None:
     )
     days = count.slider("Days", 1, 14, 3)
     day = picked if isinstance(picked, dt.date) else found.start
+    until = day + dt.timedelta(days=days)
+    for o in orders:
+        if day <= o.day < until:
+            st.markdown(f"**{date(o.day)}**, {order_text(o)}: {', '.join(item_text(i) for i in o.items)}")
     rows = [
         {
             "day": date(e.start.date()),
@@ -115,7 +122,7 @@ def _schedule(found: Timetable) -> None:
             "then": then,
             "critical": "yes" if e.is_critical else "",
         }
-        for e, then in sittings(found, day, day + dt.timedelta(days=days))
+        for e, then in sittings(found, day, until)
     ]
     if not rows:
         st.caption("No own work on these days.")
@@ -140,7 +147,7 @@ def _chain(found: Timetable) -> None:
     table(rows, most_rows=12)
 
 
-def _downloads(found: Timetable, name: str) -> None:
+def _downloads(found: Timetable, name: str, orders: Sequence[Order]) -> None:
     calendar, rows = st.columns([1, 4])
-    download(calendar, "Download the calendar", "timetable.ics", timetable_ical(found, name))
-    download(rows, "Download as CSV", "timetable.csv", timetable_csv(found))
+    download(calendar, "Download the calendar", "timetable.ics", timetable_ical(found, name, orders))
+    download(rows, "Download as CSV", "timetable.csv", timetable_csv(found, orders))

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from routecost.builds.build import Build
+from routecost.buying.packs import payable
 from routecost.costing.ranking import RankedPart
 from routecost.costing.tariff import Tariff
 from routecost.planning.progress.saved_plan import SavedPlan
-from routecost.routes.process.operation import OWN_HOUR
 from routecost.shop.shop import Shop
 
 _SAME = 1e-9
@@ -52,22 +52,31 @@ def _differs(a: float, b: float) -> bool:
 
 
 def _prices(saved: SavedPlan, tariff: Tariff) -> Iterator[PlanChange]:
-    for price in saved.prices:
-        if price.resource == OWN_HOUR:
-            continue
-        offers = tariff.prices.offers.get(price.resource, ())
-        now = offers[0].unit_price if offers else 0.0
-        if not offers:
-            text = f"{price.resource} has no price any more; it was {price.unit_price:.4g} a {price.unit}"
-        elif _differs(price.unit_price, now):
-            change = now / price.unit_price - 1.0 if price.unit_price else 0.0
+    """Each offer that the plan buys from against the same supplier's price of the same pack now."""
+    for then in saved.prices:
+        offers = tariff.prices.offers.get(then.resource, ())
+        priced = payable(offers, tariff.currency) if then.packs else offers
+        same = (
+            o
+            for o in priced
+            if o.supplier == then.supplier and not _differs(o.pack_quantity, then.pack_quantity)
+        )
+        now = next(same, None)
+        was = f"{then.resource}: {then.pack} from {then.supplier} for {then.pack_price:.6g} ({then.as_of})"
+        if now is not None:
+            if _differs(then.pack_price, now.pack_price):
+                change = now.pack_price / then.pack_price - 1.0 if then.pack_price else 0.0
+                text = f"{was}, now {now.pack_price:.6g} ({now.as_of}), {change:+.0%}"
+                yield PlanChange("price", then.resource, then.pack_price, now.pack_price, text)
+        elif offers:
+            unit_price = then.pack_price / then.pack_quantity
             text = (
-                f"{price.resource}: {price.unit_price:.4g} a {price.unit} from {price.supplier} "
-                f"({price.as_of}), now {now:.4g} from {offers[0].supplier} ({offers[0].as_of}), {change:+.0%}"
+                f"{was} is no longer offered: {unit_price:.4g} per {then.unit}, now at least "
+                f"{offers[0].unit_price:.4g} from {offers[0].supplier} ({offers[0].as_of})"
             )
+            yield PlanChange("price", then.resource, unit_price, offers[0].unit_price, text)
         else:
-            continue
-        yield PlanChange("price", price.resource, price.unit_price, now, text)
+            yield PlanChange("price", then.resource, then.pack_price, 0.0, f"{was} has no price any more")
 
 
 def _rates(saved: SavedPlan, shop: Shop) -> Iterator[PlanChange]:

@@ -35,13 +35,19 @@ class SavedChoice:
 
 @dataclass(frozen=True)
 class SavedPrice:
-    """A price that the plan rested on."""
+    """An offer that the plan buys from."""
 
     resource: str
-    unit_price: float
-    unit: str
     supplier: str
     pack: str
+    """As the offer names it."""
+    pack_quantity: float
+    """In the resource's unit."""
+    pack_price: float
+    """What is paid for it, in the plan's currency."""
+    packs: int
+    """0 for what is paid as used."""
+    unit: str
     as_of: str
 
 
@@ -115,7 +121,7 @@ class SavedPlan:
         return dt.date.fromisoformat(self.day)
 
 
-FORMAT = 1
+FORMAT = 2
 
 
 def write_saved(folder: Path, plan: SavedPlan) -> Path:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from routecost.buying.buy_list import Item
 from routecost.core.money import minor_digits
+from routecost.scheduling.order_days import OrderDays
 
 _HEADER = [
     "supplier",
@@ -19,6 +20,8 @@ _HEADER = [
     "amount",
     "currency",
     "price_as_of",
+    "order_by",
+    "needed_on",
     "for_parts",
     "left_over",
     "left_over_worth",
@@ -26,13 +29,14 @@ _HEADER = [
 ]
 
 
-def buy_list_csv(lines: Sequence[Item], currency: str) -> str:
-    """The buy list as CSV, with a total at the end."""
+def buy_list_csv(lines: Sequence[Item], currency: str, days: Mapping[str, OrderDays]) -> str:
+    """The buy list as CSV, with a total at the end. `days` are by resource; what needs no order has none."""
     digits = minor_digits(currency)
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(_HEADER)
     for i in lines:
+        when = days.get(i.resource)
         table.writerow(
             [
                 i.supplier,
@@ -44,6 +48,8 @@ def buy_list_csv(lines: Sequence[Item], currency: str) -> str:
                 _money(i.minor_units, digits),
                 currency,
                 i.price_as_of.isoformat(),
+                when.order_by.isoformat() if when else "",
+                when.needed_on.isoformat() if when else "",
                 " ".join(i.parts),
                 f"{i.left_over:.6g}" if i.left_over else "",
                 f"{i.left_over_worth:.{digits}f}" if i.left_over else "",
@@ -51,7 +57,7 @@ def buy_list_csv(lines: Sequence[Item], currency: str) -> str:
             ]
         )
     total = _money(sum(i.minor_units for i in lines), digits)
-    table.writerow(["total", "", "", "", "", "", total, currency, "", "", "", "", ""])
+    table.writerow(["total", "", "", "", "", "", total, currency, *[""] * (len(_HEADER) - 8)])
     return out.getvalue()
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import uuid
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from routecost.reports.wording.buy_list_sentences import item_text, order_text
 from routecost.reports.wording.timetable_sentences import machine_text, operation_text
+from routecost.scheduling.order_days import Order
 from routecost.scheduling.timetable import Timetable
 from routecost.scheduling.timetable_entries import Entry
 
@@ -17,11 +20,12 @@ NAMESPACE = uuid.UUID("5f0d6a3e-3b0c-5a55-9d0a-0f6f2c9b7c11")
 """Arbitrary, so that our names give our own identifiers (RFC 9562, version 5)."""
 
 
-def timetable_ical(found: Timetable, name: str) -> str:
+def timetable_ical(found: Timetable, name: str, orders: Sequence[Order] = ()) -> str:
     """The calendar's text, UTF-8 when written. `name` is that of the build.
 
     Times are local and without a time zone. An event has the same UID when the timetable is made again, so that
-    a calendar program moves it instead of showing it twice. Only hands-on work is shown as busy.
+    a calendar program moves it instead of showing it twice. Only hands-on work is shown as busy. Each of the
+    `orders` is an event of a whole day, with an alarm when that day's own work begins.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//routecost//timetable//EN", "CALSCALE:GREGORIAN"]
     twins = Counter[str]()
@@ -31,6 +35,13 @@ def timetable_ical(found: Timetable, name: str) -> str:
         )
         twins[key] += 1
         lines += _event(entry, uuid.uuid5(NAMESPACE, f"{key}\n{twins[key]}"), found.start)
+    opens_min = math.ceil(found.working.window_min[0])
+    for order in orders:
+        # the items make it the same order, whenever it is placed
+        key = "\n".join((name, "order", order.supplier, *(i.resource for i in order.items)))
+        twins[key] += 1
+        uid = uuid.uuid5(NAMESPACE, f"{key}\n{twins[key]}")
+        lines += _order_event(order, uid, found.start, opens_min)
     lines.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for line in lines for part in folded(line))
 
@@ -51,6 +62,27 @@ def _event(e: Entry, uid: uuid.UUID, start: dt.date) -> list[str]:
         f"DESCRIPTION:{escaped(chr(10).join(description))}",
         f"CATEGORIES:{escaped(e.phase)}",
         f"TRANSP:{'OPAQUE' if e.phase == 'hands' else 'TRANSPARENT'}",
+        "END:VEVENT",
+    ]
+
+
+def _order_event(order: Order, uid: uuid.UUID, start: dt.date, opens_min: int) -> list[str]:
+    summary = escaped(order_text(order))
+    return [
+        "BEGIN:VEVENT",
+        f"UID:{uid}",
+        f"DTSTAMP:{start:%Y%m%d}T000000Z",
+        f"DTSTART;VALUE=DATE:{order.day:%Y%m%d}",
+        f"DTEND;VALUE=DATE:{order.day + dt.timedelta(days=1):%Y%m%d}",
+        f"SUMMARY:{summary}",
+        f"DESCRIPTION:{escaped(chr(10).join(item_text(i) for i in order.items))}",
+        "CATEGORIES:order",
+        "TRANSP:TRANSPARENT",
+        "BEGIN:VALARM",
+        "ACTION:DISPLAY",
+        f"DESCRIPTION:{summary}",
+        f"TRIGGER:PT{opens_min}M",
+        "END:VALARM",
         "END:VEVENT",
     ]
 

@@ -13,6 +13,7 @@ from routecost.planning.comparing.frontier import Point
 from routecost.planning.comparing.infeasibility import Shortfall
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
 from routecost.reports.json.timetable_json import timetable_json
+from routecost.scheduling.order_days import OrderDays
 
 
 def plan_json(found: BillPlan) -> dict[str, Any]:
@@ -57,7 +58,7 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
             }
             for o in (totals.options if totals else ())
         ],
-        "buy": [_item(item, digits) for item in found.items],
+        "buy": [_item(item, digits, found.order_days.get(item.resource)) for item in found.items],
         "against_each_cheapest": {
             "outlay": each.totals.outlay,
             "full": each.totals.full,
@@ -79,7 +80,7 @@ def plan_json(found: BillPlan) -> dict[str, Any]:
         "frontier": [*(_point(p) for p in found.frontier), *(_finish(p) for p in found.makespan_frontier)],
         "spread": _spread(found),
         "why_none": why_json(found),
-        "timetable": timetable_json(table) if table else None,
+        "timetable": timetable_json(table, found.orders) if table else None,
     }
 
 
@@ -118,7 +119,7 @@ def _short(s: Shortfall, *, together: bool) -> dict[str, Any]:
     }
 
 
-def _item(item: Item, digits: int) -> dict[str, Any]:
+def _item(item: Item, digits: int, days: OrderDays | None) -> dict[str, Any]:
     return {
         "resource": item.resource,
         "supplier": item.supplier,
@@ -128,6 +129,8 @@ def _item(item: Item, digits: int) -> dict[str, Any]:
         "unit": item.unit,
         "amount": item.minor_units / 10**digits,
         "price_as_of": item.price_as_of.isoformat(),
+        "order_by": _date(days.order_by if days else None),
+        "needed_on": _date(days.needed_on if days else None),
         "for_parts": list(item.parts),
         "left_over": item.left_over,
         "left_over_worth": item.left_over_worth,

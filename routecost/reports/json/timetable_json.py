@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from routecost.reports.wording.buy_list_sentences import item_text
 from routecost.scheduling.day_loads import DayLoad
+from routecost.scheduling.order_days import Order
 from routecost.scheduling.timetable import Timetable
 from routecost.scheduling.timetable_entries import Entry
 
 
-def timetable_json(found: Timetable) -> dict[str, Any]:
+def timetable_json(found: Timetable, orders: Sequence[Order] = ()) -> dict[str, Any]:
     """Plain dictionaries with stable names; times are local, ISO 8601."""
     return {
         "start": found.start.isoformat(),
@@ -32,6 +35,10 @@ def timetable_json(found: Timetable) -> dict[str, Any]:
             for link in found.chain
         ],
         "days": [_day(load) for load in found.days],
+        "orders": [
+            {"day": o.day.isoformat(), "supplier": o.supplier, "items": [item_text(i) for i in o.items]}
+            for o in orders
+        ],
     }
 
 

@@ -13,8 +13,9 @@ from routecost.buying.buy_list import Item
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.reports.text.terminal import make_table
-from routecost.reports.wording.buy_list_sentences import stock_text
+from routecost.reports.wording.buy_list_sentences import amount_text, stock_text
 from routecost.reports.wording.formats import quantity
+from routecost.scheduling.order_days import OrderDays
 
 
 def print_buy_list(found: BillPlan, totals: Totals, out: Console) -> None:
@@ -25,14 +26,15 @@ def print_buy_list(found: BillPlan, totals: Totals, out: Console) -> None:
     for supplier, some in groupby(found.items, key=lambda i: i.supplier):
         lines = list(some)
         paid = shown(sum(i.minor_units for i in lines) / scale, c)
-        headers = ("resource", "packs", "amount", "price as of", "left over")
+        headers = ("resource", "packs", "amount", "price as of", "order by", "needed on", "left over")
         table = make_table(*headers, numbers=("amount",), title=f"{escape(supplier)}: {paid} {c}")
         for i in lines:
             table.add_row(
                 escape(i.resource),
-                escape(f"{i.packs} x {i.pack}" if i.packs else f"{quantity(i.quantity)} {i.unit}"),
+                escape(amount_text(i)),
                 shown(i.minor_units / scale, c),
                 i.price_as_of.isoformat(),
+                *_days(found.order_days.get(i.resource)),
                 _left_over(i, c),
             )
         out.print(table)
@@ -45,6 +47,10 @@ def print_buy_list(found: BillPlan, totals: Totals, out: Console) -> None:
             style="bold",
         )
     )
+
+
+def _days(days: OrderDays | None) -> tuple[str, str]:
+    return (days.order_by.isoformat(), days.needed_on.isoformat()) if days else ("", "")
 
 
 def _left_over(i: Item, c: str) -> str:

@@ -50,7 +50,9 @@ def print_plan(found: BillPlan, out: Console, names: dict[str, str], *, days: in
     print_buy_list(found, found.totals, out)
     if found.timetable is not None:
         out.print(Text("\nTimetable", style="bold"))
-        print_timetable(found.timetable, out, days=days, needed_by=found.request.dates.needed_by)
+        print_timetable(
+            found.timetable, out, days=days, needed_by=found.request.dates.needed_by, orders=found.orders
+        )
 
 
 def _print_head(found: BillPlan, out: Console) -> None:

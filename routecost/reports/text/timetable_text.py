@@ -11,6 +11,7 @@ from rich.markup import escape
 from rich.text import Text
 
 from routecost.reports.text.terminal import make_table
+from routecost.reports.wording.buy_list_sentences import order_text
 from routecost.reports.wording.formats import clock, date, moment
 from routecost.reports.wording.timetable_sentences import (
     CAUSE_TEXT,
@@ -19,6 +20,7 @@ from routecost.reports.wording.timetable_sentences import (
     operation_text,
     sittings,
 )
+from routecost.scheduling.order_days import Order
 from routecost.scheduling.task_network import OWN_TO_EACH_PART
 from routecost.scheduling.timetable import Timetable
 from routecost.scheduling.timetable_entries import Entry
@@ -37,15 +39,17 @@ def print_timetable(
     *,
     days: int | None = 14,
     needed_by: Mapping[str, dt.date] | None = None,
+    orders: Sequence[Order] = (),
 ) -> None:
-    """The finish, a chart of the parts, what to do on the first `days` days (None: all), and the critical path."""
+    """The finish, a chart of the parts, what to do and to order on the first `days` days (None: all), and the
+    critical path."""
     if not found.entries:
         out.print("Nothing left to make, so there is no timetable.")
         return
     _print_head(found, out)
     _print_late(found, out, needed_by or {})
     _print_chart(found, out)
-    _print_days(found, out, days)
+    _print_days(found, orders, out, days)
     _print_chain(found, out)
 
 
@@ -127,17 +131,23 @@ def _levels(amounts: Sequence[float], of: Sequence[float]) -> str:
     )
 
 
-def _print_days(found: Timetable, out: Console, days: int | None) -> None:
+def _print_days(found: Timetable, orders: Sequence[Order], out: Console, days: int | None) -> None:
     until = None if days is None else found.start + dt.timedelta(days=days)
     table = make_table("day", "from", "to", "part", "task", title="\nSchedule")
-    last = None
+    rows = [(o.day, "", "", "", order_text(o)) for o in orders if until is None or o.day < until]
     for e, then in sittings(found, found.start, until):
-        day = "" if e.start.date() == last else date(e.start.date())
-        last = e.start.date()
         task = f"{operation_text(e)}; {then}" if then else operation_text(e)
-        part = escape(e.part) + "*" * e.is_critical
-        table.add_row(day, clock(e.start), clock(e.end), part, escape(task))
+        rows.append((e.start.date(), clock(e.start), clock(e.end), e.part + "*" * e.is_critical, task))
+    last = None
+    for on, *cells in sorted(rows, key=lambda row: row[:2]):
+        table.add_row("" if on == last else date(on), *map(escape, cells))
+        last = on
     out.print(table)
+    if orders:
+        out.print("Each order is listed on the last working day on which it still arrives in time.")
+    later = sum(until is not None and o.day >= until for o in orders)
+    if later:
+        out.print(f"... and {later} more order{'s' if later > 1 else ''} on later days: see the buy list")
     more = {e.start.date() for e, _then in sittings(found, until)} if until else ()
     if more:
         out.print(f"... and {len(more)} more days with own work")

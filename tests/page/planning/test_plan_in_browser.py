@@ -62,7 +62,7 @@ def test_a_plan_is_asked_for_limited_and_taken_along(page) -> None:
         page.get_by_text(told).first.wait_for()
     page.get_by_text(f"Total to pay: {shown(best.outlay, 'EUR')} EUR").wait_for()
     page.get_by_text(date(found.timetable.finish.date())).first.wait_for()
-    assert taken(page, "Download the buy list").decode() == buy_list_csv(found.items, "EUR")
+    assert taken(page, "Download the buy list").decode() == buy_list_csv(found.items, "EUR", found.order_days)
     book = Recomputed(taken(page, "Download the workbook"))
     total = book.value("Buy list", "F", row_of(book.book["Buy list"], "total to pay"))
     assert total == pytest.approx(best.outlay, abs=1e-9)
@@ -94,7 +94,7 @@ def test_the_timetable_is_drawn_and_taken_along(page) -> None:
     loads = {PHASE_SHADES["hands"]: len(table.days), BAND: len(table.days)}
     assert bars(charts.nth(1)) == loads
     calendar = taken(page, "Download the calendar").decode()
-    assert calendar == timetable_ical(found.timetable, found.build.settings.name)
+    assert calendar == timetable_ical(found.timetable, found.build.settings.name, found.orders)
     page.get_by_text(re.compile("^three days$")).click()
     page.get_by_text("From", exact=True).wait_for()
     assert page.get_by_text("Traceback").count() == 0

@@ -83,7 +83,7 @@ def test_the_lists_of_the_suppliers_add_up_to_the_outlay() -> None:
         round(100 * a) for d in app.dataframe if "amount, EUR" in d.value for a in d.value["amount, EUR"]
     ]
     assert sum(cents) == sum(i.minor_units for i in found.items) == round(100 * found.totals.outlay)
-    assert buy_list_csv(found.items, "EUR").count("\n") == len(cents) + 2
+    assert buy_list_csv(found.items, "EUR", found.order_days).count("\n") == len(cents) + 2
 
 
 def test_every_input_reaches_the_plan() -> None:

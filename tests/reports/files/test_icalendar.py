@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 
 from routecost.builds.working_time import WorkingTime
+from routecost.buying.buy_list import Item
 from routecost.reports.files.icalendar import escaped, folded, timetable_ical
 from routecost.routes.process.operation import ProcessPlan
+from routecost.scheduling.order_days import Order
 from routecost.scheduling.timetable import Timetable, schedule
 from tests.planning.made_plans import made_plans, plan, step
 from tests.reports import strict_ical
@@ -100,6 +102,48 @@ def test_identifiers_are_each_one_s_own_and_stay_when_times_move() -> None:
     # another build's are others
     stranger = strict_ical.read(timetable_ical(made(plans), "another"))
     assert not {e["UID"] for e in one} & {e["UID"] for e in stranger}
+
+
+def order(day: dt.date, *resources: str, supplier: str = "a supplier, the first") -> Order:
+    items = (
+        Item(supplier, name, "500 g", 2, 1000.0, "g", 900, MONDAY, ("lid",), 0.0, 0.0, None)
+        for name in resources
+    )
+    return Order(day, supplier, tuple(items))
+
+
+def test_orders_are_events_of_a_whole_day_with_an_alarm() -> None:
+    days = (MONDAY, dt.date(2026, 2, 28), dt.date(2026, 12, 31))
+    orders = [order(day, "resin", "a; very\nodd, name") for day in days]
+    found = made(made_plans(2))
+    text = timetable_ical(found, "build", orders)
+    ours = [e for e in strict_ical.read(text) if e["CATEGORIES"] == "order"]
+    theirs = [e for e in Calendar.from_ical(text).walk("VEVENT") if "ALARM" not in e and e.subcomponents]
+    assert len(ours) == len(theirs) == len({e["UID"] for e in ours}) == len(orders)
+    for day, event, other in zip(days, ours, theirs, strict=True):
+        assert (other.start, other.end) == (day, day + dt.timedelta(days=1))
+        assert event["SUMMARY"] == "order: 2 items from a supplier, the first"
+        assert (
+            event["DESCRIPTION"]
+            == "2 x 500 g resin\n2 x 500 g a; very\nodd, name"
+            == str(other["DESCRIPTION"])
+        )
+        (alarm,) = other.walk("VALARM")
+        # own work begins at 18:00; a trigger counts from the start of the event (RFC 5545, 3.8.6.3)
+        assert alarm["TRIGGER"].dt == dt.timedelta(hours=18)
+        assert event["TRANSP"] == "TRANSPARENT"
+    assert len(strict_ical.read(text)) == len(found.entries) + len(orders)
+
+
+def test_an_order_that_moves_is_the_same_event() -> None:
+    plans = made_plans(1)
+
+    def told(day: dt.date, *resources: str) -> str:
+        events = strict_ical.read(timetable_ical(made(plans), "build", [order(day, *resources)]))
+        (uid,) = (e["UID"] for e in events if e["CATEGORIES"] == "order")
+        return uid
+
+    assert told(MONDAY, "resin") == told(dt.date(2026, 3, 9), "resin") != told(MONDAY, "wax")
 
 
 def test_the_same_timetable_is_the_same_file() -> None:
