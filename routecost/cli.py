@@ -24,21 +24,19 @@ class Entry(NamedTuple):
 COMMANDS = {
     "demo": Entry("build_commands", "write the demo build (an invented ant-habitat exhibit) and rank it"),
     "new": Entry("start_command", "start a build: a commented starter, or a parts table made from meshes"),
-    "check": Entry("build_commands", "tell everything that is wrong in a build's folder, all at once"),
-    "measure": Entry("measure_command", "read meshes and tell what they measure"),
+    "check": Entry("build_commands", "list everything that is wrong in a build's folder"),
+    "measure": Entry("measure_command", "show what meshes measure"),
     "rank": Entry("rank_command", "rank the routes of every part by cost, hours or lead time"),
-    "explain": Entry("bill_commands", "every operation, quantity, price and source of one route"),
-    "risk": Entry("bill_commands", "how sure the answer is: chances, percentiles, what drives the spread"),
+    "explain": Entry("bill_commands", "show every operation, quantity, price and source of a route"),
+    "risk": Entry("bill_commands", "show the uncertainty: percentiles, probabilities, main drivers"),
     "export": Entry("bill_commands", "write the bill as a workbook whose formulas compute the totals"),
-    "plan": Entry("plan_command", "choose for the whole bill at once: what to make how, to buy, and when"),
+    "plan": Entry("plan_command", "plan the whole bill at once: routes, purchases, timetable"),
     "price": Entry("price_command", "add a price that you have seen to a build's price log"),
-    "changes": Entry("moving_commands", "tell what the bill costs on two days, and why it differs"),
-    "thresholds": Entry(
-        "moving_commands", "tell how far prices, copies and rates may move before another route is best"
-    ),
+    "changes": Entry("moving_commands", "show what the bill costs on two days, and why it differs"),
+    "thresholds": Entry("moving_commands", "show at which prices, copies and rates another route is best"),
     "fit": Entry("learning_commands", "fit the price law of a service to the quotes it gave"),
     "learn": Entry("learning_commands", "update time standards, yields and failure rates from log.csv"),
-    "tables": Entry("show_commands", "tell what the columns of every table mean"),
+    "tables": Entry("show_commands", "show what the columns of every table mean"),
     "page": Entry("show_commands", "open the page in a browser"),
 }
 

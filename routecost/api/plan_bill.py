@@ -37,6 +37,7 @@ from routecost.planning.comparing.makespan_frontier import MakespanPoint, makesp
 from routecost.planning.comparing.monte_carlo import OutlaySample, sample_outlay
 from routecost.planning.progress.in_progress import InProgress, WorkInProgress, work_in_progress
 from routecost.planning.progress.saved_plan import SavedPlan
+from routecost.scheduling.makespan_spread import MakespanSpread, makespan_spread
 from routecost.scheduling.order_days import Order, OrderDays, order_days, orders_of
 from routecost.scheduling.timetable import Timetable, deliveries, schedule
 from routecost.scheduling.workshop import workshop_of
@@ -266,8 +267,6 @@ def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> B
 
 
 def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
-    from routecost.scheduling.makespan_spread import makespan_spread
-
     if found.timetable is None:
         return None
     shop = found.build.shop(found.day)

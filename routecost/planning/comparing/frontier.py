@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
@@ -136,6 +136,8 @@ def frontier(
     if plan is not None:
         wider = (p.bound for p in every if p.limit >= plan.own_hours * (1.0 - 1e-9))
         every.append(Point(plan.own_hours, plan, max(wider, default=-math.inf)))
+    # what is paid is rounded to whole minor units, the bound is not
+    every = [replace(p, bound=min(p.bound, p.totals.outlay)) for p in every]
     return pareto(every, key=lambda p: (round(p.totals.own_hours, 6), p.totals.outlay, p.gap))
 
 
