@@ -535,7 +535,7 @@ def test_the_command_tells_the_plan_and_writes_its_files(
         "Why not the cheapest route for each part?",
         "What to buy",
         "Total to pay",
-        "best possible",
+        "roven",
     ):
         assert words in told
     assert max(len(line) for line in told.splitlines() if str(few.parent) not in line) <= 100
