@@ -153,7 +153,7 @@ def drilled() -> Mesh:
     """A bracket with cross holes, a pocket and a pin."""
     body = ell(60, 12, 30)
     for at in (22, 38, 52):
-        hole = moved(cylinder(3, 60, 48).standing((0, 1, 0)), (at, 40, 6))
+        hole = moved(cylinder(3, 60, 48).oriented((0, 1, 0)), (at, 40, 6))
         body = cut(body, hole)
     return cut(body, moved(box(6, 20, 25), (3, 5, 30)))
 

@@ -1,4 +1,4 @@
-"""Which things hang together, given the pairs that are linked."""
+"""Connected components."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ import numpy as np
 from routecost.core.arrays import Ints
 
 
-def linked(number: int, a: Ints, b: Ints) -> tuple[int, Ints]:
-    """How many groups the links a–b make of things 0 … number − 1, and the group of each.
+def connected_groups(number: int, a: Ints, b: Ints) -> tuple[int, Ints]:
+    """Connected components of a graph of nodes 0 … number − 1 with edges a–b: their number, and that of each node.
 
-    >>> linked(4, np.array([0, 3]), np.array([2, 1]))
+    >>> connected_groups(4, np.array([0, 3]), np.array([2, 1]))
     (2, array([0, 1, 0, 1]))
     """
     from scipy.sparse import coo_array

@@ -1,4 +1,4 @@
-"""Bodies and what plane cuts make of them: slabs, joints, and good heights to cut at."""
+"""Plane cuts through bodies: slabs, joints, and heights with small sections."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ if TYPE_CHECKING:
     from manifold3d import Manifold
 
 _ASIDE = (0.12, 0.3)
-"""Shares of a slab by which a cut may move to a smaller section: a little, then rather more."""
+"""Shares of a slab by which a cut may move to a smaller section: first a little, then more."""
 _WORTH_MOVING = 0.98
-"""A cut stays where it is unless the section falls below this share: equal pieces are easier to handle."""
+"""A cut is moved only if the section falls below this share: equal pieces are easier to handle."""
 _STATIONS = 96
-"""Sections looked at along an axis: 4 mm apart on a 400 mm part."""
+"""Sections sampled along an axis: 4 mm apart on a 400 mm part."""
 _CRUMB_MM3 = 1e-3
-"""Smaller bodies are rounding, not pieces: a tenth of a millimetre in a cube."""
+"""Smaller bodies are rounding errors: a cube with sides of 0.1 mm."""
 _SLIVER_MM2 = 1e-2
-"""Smaller sections are rounding, nothing to bond: the face of such a cube."""
+"""Smaller sections are rounding errors: the face of such a cube."""
 
 
 @dataclass(frozen=True)
 class Bonds:
-    """What is to be bonded: joints, their area, and the length of their outer outlines."""
+    """Joints between pieces: number, area, and length of their outer outlines."""
 
     joints: int = 0
     area_mm2: float = 0.0
@@ -78,20 +78,20 @@ class Stations:
         return self._profile
 
     def bonds(self, heights: Sequence[float]) -> Bonds:
-        """What is to be bonded at these heights; a section in several places is a joint in each."""
+        """Joints at these heights; each separate region of a section is a joint."""
         bonds = Bonds()
-        # where the cut meets a step of the part, only what lies on both sides of it is bonded
+        # where the cut meets a step of the part, only the area on both sides of it is bonded
         apart = 1e-5 * (self.high - self.low)
         for height in heights:
             joint = self.solid.slice(height - apart) ^ self.solid.slice(height + apart)
-            # the outline of a hole has a negative area, and is no outside to be dressed
+            # the outline of a hole has a negative area, and is not finished from outside
             outer = [ring for ring in joint.to_polygons() if ring_area(ring) > _SLIVER_MM2]
             bonds += Bonds(len(outer), joint.area(), sum(ring_length(ring) for ring in outer))
         return bonds
 
 
 def cut(body: Manifold, axis: Floats, heights: Sequence[float]) -> list[Manifold]:
-    """Slabs from the lowest to the highest; none for a gap in the body."""
+    """Slabs from the lowest to the highest, empty ones omitted."""
     slabs = []
     for height in heights:
         body, below = body.split_by_plane(tuple(axis), height)
@@ -100,7 +100,7 @@ def cut(body: Manifold, axis: Floats, heights: Sequence[float]) -> list[Manifold
 
 
 def bodies(solid: Manifold) -> list[Manifold]:
-    """Connected bodies, each with the closed voids that lie in it."""
+    """Connected bodies, each with the closed voids inside it."""
     import manifold3d
 
     shells = solid.decompose()
@@ -110,7 +110,7 @@ def bodies(solid: Manifold) -> list[Manifold]:
             raw = shell.to_mesh64()
             faces = np.ascontiguousarray(np.asarray(raw.tri_verts)[:, ::-1])
             room = manifold3d.Manifold(manifold3d.Mesh64(np.array(raw.vert_properties), faces))
-            # the room's own surface is the body's: what rounding leaves of it grows with the room
+            # the void shares its surface with the body: the rounding error grows with the void
             crumb = max(_CRUMB_MM3, 1e-3 * room.volume())
             around = [k for k, body in enumerate(bodies) if (room - body).volume() < crumb]
             if around:

@@ -1,4 +1,4 @@
-"""Directions worth standing a part along: the six axes, and those that its own faces and edges point out."""
+"""Candidate directions for a part's pose: the six axes, and those of its own faces and edges."""
 
 from __future__ import annotations
 
@@ -13,27 +13,27 @@ from routecost.mesh.geometry.stable_order import stable_order
 from routecost.mesh.geometry.vectors import as_vector
 
 LINES = 13
-"""Lines tried, each in both senses: 26 poses. A made part has rarely more than a handful of distinct ones."""
+"""Lines tried, each in both senses: 26 poses. Manufactured parts rarely have more than a handful of distinct ones."""
 
 _SAME_DEG = 0.1
-"""Directions closer than this are one: 0.2 mm in 100, about what a bed levels out."""
+"""Directions closer than this count as one: 0.2 mm in 100, about the tolerance of a levelled bed."""
 _GATHER_DEG = 0.5
-"""Faces within about this much of each other count toward the same direction."""
+"""Faces with normals within about this angle of each other form one cluster."""
 _LARGE = 0.05
-"""A share of the surface from which a plane or an axis is tried however close it lies to another one."""
+"""Share of the surface above which a plane or an axis is tried however close it is to another one."""
 _SMALL = 0.005
-"""A share below which it is no feature of the part but a facet."""
+"""Share below which it is a facet, not a feature of the part."""
 _GROUPS = 400
-"""Heaviest groups looked at: on a part with clear directions the others are below the smallest share."""
+"""Largest clusters examined: on a part with distinct directions the others are below the smallest share."""
 _APART_DEG = 12.0
-"""Lesser directions are at least this far apart, so that the facets of a curve do not crowd out the rest."""
+"""Minimum angle between smaller directions, so that the facets of a curve do not displace the rest."""
 _CREASE_DEG = 1.0
-"""Faces that meet flatter than this are one plane with rounding; their edge shows no axis."""
+"""Faces that meet flatter than this are one plane to rounding; their edge defines no axis."""
 
 
-@lru_cache(maxsize=1)  # poses and reach ask one after the other
+@lru_cache(maxsize=1)  # used by poses and by reach
 def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
-    """Up to 26 unit vectors: the six axis directions first, then the part's own, both senses of each line.
+    """Up to 26 unit vectors: the six axis directions, then those of the part, both senses of each line.
 
     >>> from routecost.mesh.geometry.mesh import Mesh
     >>> tetrahedron = Mesh.of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]],
@@ -43,7 +43,7 @@ def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
     ((0.0, 0.0, 1.0), (0.0, 0.0, -1.0), 14)
     """
     lines = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
-    own, weight = own_lines(mesh)
+    own, weight = feature_lines(mesh)
     for line, share in zip(own, weight, strict=True):
         apart = np.cos(np.deg2rad(_SAME_DEG if share >= _LARGE else _APART_DEG))
         if len(lines) < LINES and np.abs(lines @ line).max() < apart:
@@ -51,11 +51,11 @@ def candidate_ups(mesh: Mesh) -> tuple[Vector, ...]:
     return tuple(as_vector(sense * line) for line in lines for sense in (1.0, -1.0))
 
 
-def own_lines(mesh: Mesh) -> tuple[Floats, Floats]:
-    """Lines that turn with the part, (n, 3), and the share of the surface behind each, largest first.
+def feature_lines(mesh: Mesh) -> tuple[Floats, Floats]:
+    """Lines that rotate with the part, (n, 3), and the share of the surface behind each, largest first.
 
-    Three sources: facets of the convex hull (what it can stand on), large planes of the part itself, and
-    axes: neighbouring faces of a cylinder, a cone's base and a prism differ by a turn about its axis.
+    Three sources: facets of the convex hull (possible bases), large planes of the part, and axes of rotation:
+    neighbouring faces of a cylinder, the base of a cone or a prism differ by a rotation about its axis.
     """
     sources = [_hull_facets(mesh), (mesh.normals, mesh.face_areas_mm2), _creases(mesh)]
     found = [_clusters(vectors, area) for vectors, area in sources]
@@ -73,8 +73,8 @@ def _hull_facets(mesh: Mesh) -> tuple[Floats, Floats]:
 
 
 def _creases(mesh: Mesh) -> tuple[Floats, Floats]:
-    """Turning axes between neighbouring faces, weighted by the share of the two faces that borders there."""
-    one, two = (half_edge // 3 for half_edge in mesh.edges.mates)
+    """Axes of rotation between neighbouring faces, weighted by a third of the area of each."""
+    one, two = (half_edge // 3 for half_edge in mesh.edges.twins)
     (ax, ay, az), (bx, by, bz) = (
         np.ascontiguousarray(mesh.normals.T).take(face, axis=1) for face in (one, two)
     )
@@ -82,17 +82,17 @@ def _creases(mesh: Mesh) -> tuple[Floats, Floats]:
     sine = np.sqrt(np.einsum("ij,ij->i", axis, axis))
     bent = sine > np.sin(np.deg2rad(_CREASE_DEG))
     area = (mesh.face_areas_mm2[one] + mesh.face_areas_mm2[two]) / 3
-    # shares are of the whole surface, flat seams included: an edge of a box then weighs little
+    # shares refer to the whole surface, flat edges included, so that an edge of a box weighs little
     axis, weight = axis[bent] / sine[bent, None], area[bent]
     rest = float(area[~bent].sum())
     return np.vstack([axis, np.zeros(3)]), np.append(weight, rest)
 
 
 def _clusters(vectors: Floats, area: Floats) -> tuple[Floats, Floats]:
-    """Directions (up to sense) in which much of the area gathers, with their shares of the total.
+    """Clusters of directions (up to sense) by area, with their shares of the total.
 
-    Each is given as the vector with the largest area behind it: the one with the least rounding.
-    Zero vectors stand for area without a direction.
+    Each is represented by its vector with the largest area, which has the least rounding error. Zero vectors
+    represent area without a direction.
     """
     total = float(area.sum())
     known = np.einsum("ij,ij->i", vectors, vectors) > 0.25
@@ -100,7 +100,7 @@ def _clusters(vectors: Floats, area: Floats) -> tuple[Floats, Floats]:
         vectors, area = vectors[known], area[known]
     vectors = _one_sense(vectors)
     width = 2 * np.sin(np.deg2rad(_GATHER_DEG))
-    # three whole numbers up to 58 packed into one
+    # three integers up to 58 packed into one
     x, y, z = np.round(vectors / width).astype(np.int64).T
     packed = ((x + 64) << 14) + ((y + 64) << 7) + (z + 64)
     order = stable_order(packed)
@@ -108,7 +108,7 @@ def _clusters(vectors: Floats, area: Floats) -> tuple[Floats, Floats]:
     start = np.flatnonzero(np.diff(packed, prepend=-1))
     weight = np.add.reduceat(area[order], start) if len(start) else np.zeros(0)
 
-    # a direction on the border of two groups has its area in both: heavy groups gather their neighbours
+    # a direction at the border of two cells has its area in both: large clusters absorb their neighbours
     heavy = np.argsort(-weight, kind="stable")[:_GROUPS]
     heavy = heavy[weight[heavy] > _SMALL / 8 * total]
     end = np.append(start[1:], len(order))
@@ -128,14 +128,14 @@ def _clusters(vectors: Floats, area: Floats) -> tuple[Floats, Floats]:
 
 
 def _one_sense(vectors: Floats) -> Floats:
-    """Each vector or its opposite, so that a line has one name: the last clear component is positive."""
+    """Each vector or its opposite, so that the last nonzero component is positive: one form for each line."""
     x, y, z = np.where(np.abs(vectors) > 1e-9, vectors, 0.0).T
     last = np.where(z != 0, z, np.where(y != 0, y, x))
     return vectors * np.where(last < 0, -1.0, 1.0)[:, None]
 
 
 def canonical(up: Any) -> tuple[Floats, bool]:
-    """The unit vector that names the line along `up`, and whether `up` is its opposite."""
+    """The canonical unit vector of the line along `up`, and whether `up` is its opposite."""
     unit = np.asarray(up, dtype=np.float64)
     unit = unit / np.linalg.norm(unit)
     named = _one_sense(unit[None])[0]

@@ -1,8 +1,8 @@
 """Distance from points in space to the surface, and the largest ball inside the material.
 
-A k-d tree over points that cover the surface finds the faces that may be nearest; the distance is then that to
-those triangles themselves, so it does not step with the spacing of the points. Against a sum over all faces it
-is off by at most a few thousandths of the spacing, and only near edges.
+A k-d tree over points on the surface finds candidate faces; the distance is then measured to those triangles, so
+it does not depend on the spacing of the points. Compared with a search over all faces it is off by at most a few
+thousandths of the spacing, and only near edges.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.sampling import Tiles, spread
+from routecost.mesh.geometry.sampling import Tiles, sample_surface
 from routecost.mesh.geometry.vectors import dots
 
 if TYPE_CHECKING:
@@ -22,22 +22,22 @@ if TYPE_CHECKING:
 
 SPREAD_POINTS = 100_000  # a tree of this size is built in 50 ms and answers in 1–2 µs near the surface
 MOST_TILES = 300_000
-CANDIDATES = 3  # faces tried a point: one is off near edges, more than three gain nothing
+CANDIDATES = 3  # faces tested per point: one is inexact near edges, more than three gain nothing
 
 BALL_STARTS = 12
 BALL_WAYS = 12
 BALL_SHRINKS = 10
 BALL_STEPS = 40
-BALL_STEP = 0.002  # of the radius: shorter ones gain nothing that counts
-ENOUGH = 0.2  # of a step's length gained: less is a wall being followed
+BALL_STEP = 0.002  # of the radius: shorter ones gain nothing relevant
+ENOUGH = 0.2  # of a step's length gained: less means sliding along a wall
 SHORTER = 0.6  # a step after one that gained less
-LAST_STEPS = 1 / (1 - SHORTER)  # what all further steps come to, in lengths of this one
-BALL_FINENESS = 6.0  # points on a ball's radius: keeps the rough distance within 1 %
+LAST_STEPS = 1 / (1 - SHORTER)  # total of all further steps, in lengths of this one
+BALL_FINENESS = 6.0  # points on a ball's radius: keeps the approximate distance within 1 %
 
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """A mesh made ready for `distance` questions: points on it, the face each is on, and their tree."""
+    """Search structure for distances: points on a mesh, the face of each, and their k-d tree."""
 
     triangles: Floats
     faces: Ints
@@ -46,26 +46,26 @@ class Surface:
     @classmethod
     def of(cls, mesh: Mesh) -> Surface:
         tiles = Tiles.of(mesh.triangles, float(np.sqrt(mesh.area_mm2 / SPREAD_POINTS)), MOST_TILES)
-        # where slivers stretch the tiles, points by area alone keep gaps small
-        points, faces = spread(mesh, SPREAD_POINTS)
+        # long slivers enlarge the tiles; points spread by area keep the gaps small
+        points, faces = sample_surface(mesh, SPREAD_POINTS)
         return cls._over(mesh, np.concatenate([tiles.points, points]), np.concatenate([tiles.owner, faces]))
 
     @classmethod
     def rough(cls, mesh: Mesh, spacing_mm: float) -> Surface:
-        """Fit for points no nearer than several `spacing_mm`, and quick where everything is equally far."""
+        """A coarser structure, for points at least several `spacing_mm` away from the surface."""
         count = int(np.clip(mesh.area_mm2 / spacing_mm**2, 4_000, SPREAD_POINTS))
-        return cls._over(mesh, *spread(mesh, count))
+        return cls._over(mesh, *sample_surface(mesh, count))
 
     @classmethod
     def _over(cls, mesh: Mesh, points: Floats, faces: Ints) -> Surface:
         from scipy.spatial import cKDTree
 
-        # the plainest tree answers several times faster than scipy's default on points of a surface
+        # on points of a surface this tree is several times faster than scipy's default
         return cls(mesh.triangles, faces, cKDTree(points, balanced_tree=False, compact_nodes=False))
 
-    def ways(self, points: Floats, within_mm: float = np.inf) -> Floats:
+    def vectors_from(self, points: Floats, within_mm: float = np.inf) -> Floats:
         """Vectors (n, 3) from points (n, 3) to the nearest of the surface; inf where that is farther than
-        `within_mm`, which is found out much faster than how far it is."""
+        `within_mm`, which is much faster to determine."""
         near = np.asarray(self.tree.query(points, k=CANDIDATES, distance_upper_bound=within_mm)[1])
         ways = np.full(points.shape, np.inf)
         close = near[:, 0] < self.tree.n
@@ -82,18 +82,18 @@ class Surface:
         return ways
 
     def distance(self, points: Floats) -> Floats:
-        """Distance (n,) of (n, 3) points to the surface, whichever side they are on."""
-        return np.asarray(np.linalg.norm(self.ways(points), axis=1))
+        """Distance (n,) of (n, 3) points to the surface, on either side of it."""
+        return np.asarray(np.linalg.norm(self.vectors_from(points), axis=1))
 
 
 def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Floats) -> float:
     """Diameter of the largest ball in the material, found from surface `points` (n, 3), the unit normals `inward`
     (n, 3) there and the `thickness` (n,) along them.
 
-    Each point bears the largest ball that touches it from inside. The largest of these then climb: each centre
-    tries steps in all directions but toward the nearest surface, never longer than half its ball, so that it stays
-    in the material, and shortens them when none leads to more room. The directions change from step to step,
-    because in a corner only few of them lead upward. The end is measured against all faces.
+    The search starts from the largest balls that touch the points from inside. Each centre tries steps in all
+    directions except toward the nearest surface, no longer than half the radius so that it stays in the material,
+    and shortens them when none gives a larger distance. The directions change from step to step, because in a
+    corner only few of them gain. The result is measured against all faces.
     """
     surface = Surface.rough(mesh, float(np.sqrt(mesh.area_mm2 / 10_000)))
     radius = _touching_balls(surface, points, inward, thickness / 2)
@@ -111,7 +111,7 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
             break
         ways = rng.normal(size=(BALL_WAYS, 3))
         ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-        # what leads toward the nearest surface is mirrored: no room is gained there
+        # directions toward the nearest surface gain nothing: mirrored
         toward = np.maximum(wall[k] @ ways.T, 0.0)[:, :, None]
         tried = centres[k, None] + step[k, None, None] * (ways - 2.0 * toward * wall[k, None])
         found, walls = (each.reshape(len(k), BALL_WAYS, -1) for each in _room(surface, tried.reshape(-1, 3)))
@@ -126,27 +126,27 @@ def largest_ball_mm(mesh: Mesh, points: Floats, inward: Floats, thickness: Float
     best = 0.0
     size = _sizes(mesh)
     for k in np.argsort(-room, kind="stable"):
-        if room[k] > best * (1 + BALL_STEP):  # against fewer faces the room is never smaller
+        if room[k] > best * (1 + BALL_STEP):  # the distance to fewer faces is never smaller
             best = max(best, _exact(mesh, size, centres[k], room[k]))
     return 2 * best
 
 
 def _room(surface: Surface, points: Floats) -> tuple[Floats, Floats]:
-    """Distance (n,) to the surface, and the unit vectors (n, 3) that point there."""
-    ways = surface.ways(points)
+    """Distance (n,) to the surface, and unit vectors (n, 3) toward it."""
+    ways = surface.vectors_from(points)
     room = np.sqrt(dots(ways, ways))
     return room, ways / np.maximum(room, 1e-300)[:, None]
 
 
 def _sizes(mesh: Mesh) -> Floats:
-    """How far the corners of each face lie from its middle, at most, (m,)."""
+    """Largest distance of the corners of each face from its centroid, (m,)."""
     away = (mesh.vertices.take(corner, axis=0) - mesh.centroids for corner in mesh.faces.T)
     a, b, c = (dots(side, side) for side in away)
     return np.asarray(np.sqrt(np.maximum(np.maximum(a, b), c)))
 
 
 def _exact(mesh: Mesh, size: Floats, point: Floats, bound: float) -> float:
-    """Distance of one point from a surface that is no farther than `bound`, over all faces of these `size`s."""
+    """Exact distance of one point from a surface within `bound`; `size` (m,) as from `_sizes`."""
     away = mesh.centroids - point
     near = mesh.triangles[dots(away, away) <= (bound * (1 + 1e-9) + size) ** 2]
     return float(
@@ -155,7 +155,7 @@ def _exact(mesh: Mesh, size: Floats, point: Floats, bound: float) -> float:
 
 
 def _touching_balls(surface: Surface, points: Floats, inward: Floats, radius: Floats) -> Floats:
-    """Radii (n,), to the fineness of `surface`, of the largest balls inside that touch it at the points.
+    """Radii (n,), to the resolution of `surface`, of the largest balls inside that touch it at the points.
 
     A ball shrinks until it holds no other point of the surface (Ma, Bae & Choi, 3D medial axis point
     approximation using nearest neighbors and the normal field, The Visual Computer 28, 2012).
@@ -172,13 +172,13 @@ def _touching_balls(surface: Surface, points: Floats, inward: Floats, radius: Fl
         radius[open_[cut]] = smaller[cut]
         settled = np.delete(radius, open_[cut]).max(initial=0.0)
         open_ = open_[cut]
-        # those of which the climb would drop the start at once
+        # only those that can still be larger than the ones found
         open_ = open_[radius[open_] * (1 + 0.5 * LAST_STEPS) > settled]
     return radius
 
 
 def _apart(points: Floats, room: Floats) -> Ints:
-    """The roomiest points, none of them in the inner half of the ball around a roomier one."""
+    """Points with the largest balls, none within half the radius of a larger one."""
     picked: list[int] = []
     free = np.ones(len(points), bool)
     for k in np.argsort(-room, kind="stable"):
@@ -206,7 +206,7 @@ def closest_on(triangles: Floats, points: Floats) -> Floats:
         v = (bb * pb - cross * pc) / area
         w = (aa * pc - cross * pb) / area
     inside = (v >= 0) & (w >= 0) & (v + w <= 1)
-    rim = np.flatnonzero(~inside)  # also where the triangle has no area
+    rim = np.flatnonzero(~inside)  # also triangles without area
     if len(rim):
         aa, bb, cross, pb, pc = aa[rim], bb[rim], cross[rim], pb[rim], pc[rim]
         tiny = 1e-300
@@ -217,7 +217,7 @@ def closest_on(triangles: Floats, points: Floats) -> Floats:
         zero = np.zeros_like(on_ab)
         vs = np.stack([on_ab, zero, 1 - on_bc])
         ws = np.stack([zero, on_ac, on_bc])
-        # squared distance less that to the corner a
+        # squared distance minus that to corner a
         square = vs * (vs * aa - 2 * pb) + ws * (ws * bb - 2 * pc) + 2 * vs * ws * cross
         pick = square.argmin(axis=0)
         each = np.arange(len(rim))

@@ -1,4 +1,4 @@
-"""Which faces meet at which edges: what closedness, winding and bodies are decided from.
+"""Which faces meet at which edges: the basis for checks of closedness, winding and bodies.
 
 Half-edge 3·f + k runs from corner k of face f to its next corner.
 """
@@ -11,7 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from routecost.core.arrays import Bools, Ints
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 from routecost.mesh.geometry.stable_order import stable_order
 
 
@@ -21,9 +21,9 @@ class Edges:
 
     faces: Ints
     order: Ints
-    """(3m,) half-edges, those of one edge side by side."""
+    """(3m,) half-edges, those of one edge next to each other."""
     start: Ints
-    """(e,) where each edge begins in `order`."""
+    """(e,) index in `order` of the first half-edge of each edge."""
     count: Ints
     """(e,) faces at each edge: 2 everywhere on a closed surface."""
 
@@ -43,7 +43,7 @@ class Edges:
         return cls(faces, order, start, count)
 
     def ends(self, half_edges: Ints) -> tuple[Ints, Ints]:
-        """Vertices that half-edges run from and to."""
+        """Start and end vertices of half-edges."""
         face, corner = np.divmod(half_edges, 3)
         return self.faces[face, corner], self.faces[face, (corner + 1) % 3]
 
@@ -53,62 +53,62 @@ class Edges:
         return bool((self.count == 2).all())
 
     @cached_property
-    def open(self) -> Ints:
-        """Half-edges that no other face meets."""
+    def boundary(self) -> Ints:
+        """Half-edges of edges with one face."""
         return np.asarray(self.order[self.start[self.count == 1]])
 
     @cached_property
-    def crowded(self) -> Ints:
+    def non_manifold(self) -> Ints:
         """Half-edges of edges with three faces or more."""
         return np.asarray(self.order[np.repeat(self.count > 2, self.count)])
 
     @cached_property
-    def mates(self) -> tuple[Ints, Ints]:
+    def twins(self) -> tuple[Ints, Ints]:
         """The two half-edges of each edge that has just two."""
         first = self.start[self.count == 2]
         return self.order[first], self.order[first + 1]
 
     @cached_property
-    def opposed(self) -> Bools:
-        """For `mates`: the faces run along the edge in opposite directions, as on a surface wound one way."""
-        a, b = self.mates
+    def consistent(self) -> Bools:
+        """For `twins`: the faces run along the edge in opposite directions, as on a consistently wound surface."""
+        a, b = self.twins
         return np.asarray(self.ends(a)[0] == self.ends(b)[1])
 
     @cached_property
     def patches(self) -> tuple[int, Ints]:
-        """How many pieces of surface hang together across edges of two faces, and the piece of each face."""
-        a, b = self.mates
-        return linked(len(self.faces), a // 3, b // 3)
+        """Number of patches connected across edges of two faces, and the patch of each face."""
+        a, b = self.twins
+        return connected_groups(len(self.faces), a // 3, b // 3)
 
 
-def wound_alike(edges: Edges) -> tuple[Bools, Bools]:
-    """Which faces to turn around so that each patch is wound one way, and which patches have no two sides.
+def consistent_winding(edges: Edges) -> tuple[Bools, Bools]:
+    """Faces to flip so that each patch is wound consistently, and patches that are one-sided.
 
-    A face can stay as it is or be turned; faces that meet wrongly must differ. So the pieces of the graph over
-    (face, as it is) and (face, turned) are the two windings of each patch; where the two are one, the surface
-    is one-sided, like a Moebius strip. Face numbers alone decide which of the two windings is taken.
+    Each face is a node twice, unflipped and flipped; faces that meet wrongly must differ. The connected components
+    of this graph are the two windings of each patch; where they are one component, the surface is one-sided, like
+    a Moebius strip. Which of the two windings is chosen depends on face numbers alone.
     """
     m = len(edges.faces)
     number, patch = edges.patches
-    turned, one_sided = np.zeros(m, bool), np.zeros(number, bool)
-    a, b = (half // 3 for half in edges.mates)
+    flipped, one_sided = np.zeros(m, bool), np.zeros(number, bool)
+    a, b = (half // 3 for half in edges.twins)
     suspect = np.zeros(number, bool)
-    suspect[patch[a[~edges.opposed]]] = True
+    suspect[patch[a[~edges.consistent]]] = True
     among = suspect[patch[a]]
     if not among.any():
-        return turned, one_sided
-    a, b, alike = a[among], b[among], edges.opposed[among]
+        return flipped, one_sided
+    a, b, alike = a[among], b[among], edges.consistent[among]
     from_, to = (
         np.concatenate([a, a + m]),
         np.concatenate([np.where(alike, b, b + m), np.where(alike, b + m, b)]),
     )
-    _, piece = linked(2 * m, from_, to)
+    _, piece = connected_groups(2 * m, from_, to)
     inside = suspect[patch]
     one_sided[patch[inside & (piece[:m] == piece[m:])]] = True
-    turned[inside] = (piece[:m] > piece[m:])[inside]
-    return turned, one_sided
+    flipped[inside] = (piece[:m] > piece[m:])[inside]
+    return flipped, one_sided
 
 
-def turn(faces: Ints, which: Bools) -> Ints:
-    """The faces with those of `which` wound the other way round."""
+def flip(faces: Ints, which: Bools) -> Ints:
+    """The faces, with the winding of those in `which` reversed."""
     return np.where(which[:, None], faces[:, ::-1], faces)

@@ -1,4 +1,4 @@
-"""Whether a body goes into a build volume: along one of its own directions, turned about the vertical."""
+"""Whether a body fits into a build volume: oriented along one of its own directions, rotated about the vertical."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from routecost.mesh.geometry.hull import convex_ring, smallest_rectangle
 from routecost.mesh.geometry.vectors import rotation_to_z
 
 SLACK_MM = 1e-6
-"""What is as large as the volume fits; more than rounding this is not."""
+"""Tolerance for a body exactly as large as the volume."""
 
 
 def fitting_lines(points: Floats, lines: Floats, volume_mm: Sequence[float]) -> Floats:
-    """Those of the (n, 3) `lines` along which the (k, 3) points can stand in the volume (x, y, height in mm).
+    """The (n, 3) `lines` along which the (k, 3) points fit into the volume (x, y, height in mm).
 
     >>> bar = np.array([[x, y, z] for x in (0.0, 280.0) for y in (0.0, 10.0) for z in (0.0, 10.0)])
-    >>> fitting_lines(bar, np.eye(3), (220, 220, 250))  # lies across the bed, cannot stand
+    >>> fitting_lines(bar, np.eye(3), (220, 220, 250))  # fits lying across the bed, not upright
     array([[0., 1., 0.],
            [0., 0., 1.]])
     """
@@ -32,10 +32,10 @@ def fitting_lines(points: Floats, lines: Floats, volume_mm: Sequence[float]) -> 
 
 
 def can_turn_into(ring: Floats, width: float, depth: float) -> bool:
-    """Whether the convex (n, 2) ring goes into the rectangle width × depth at some angle.
+    """Whether the convex (n, 2) ring fits into the rectangle width × depth at some angle.
 
     Exact: between two angles at which an edge of the ring lies along a side of the rectangle, the same
-    corners touch the sides and both extents are cosines, so the first and last angles that fit are known.
+    corners touch the sides and both extents are cosines, so the first and last angles that fit have closed forms.
 
     >>> bar = np.array([[0.0, 0.0], [300.0, 0.0], [300.0, 10.0], [0.0, 10.0]])
     >>> can_turn_into(bar, 220, 220), can_turn_into(bar, 219, 219)  # 310/√2 = 219.2
@@ -46,7 +46,7 @@ def can_turn_into(ring: Floats, width: float, depth: float) -> bool:
     touching = np.unique(np.concatenate([[0.0], quarter]))
     first = np.concatenate([touching, touching + np.pi / 2])
     last = np.append(first[1:], np.pi)
-    # the corners that touch, from the middle of each range of angles: as vectors across the ring
+    # vectors across the ring between the touching corners, found at the middle of each range of angles
     across = _touching_span(ring, (first + last) / 2)
     upward = _touching_span(ring, (first + last) / 2 + np.pi / 2)
     tries = [first, last, *_reaching(across, width, 0.0), *_reaching(upward, depth, -np.pi / 2)]
@@ -56,12 +56,12 @@ def can_turn_into(ring: Floats, width: float, depth: float) -> bool:
 
 
 def smallest_box_frame(points: Floats, lines: Floats) -> Floats:
-    """Axes (rows, right-handed) of the smallest box around the points that stands along one of the lines."""
+    """Axes (rows, right-handed) of the smallest box around the points with an axis along one of the lines."""
     best, frame = np.inf, np.eye(3)
     for line in lines:
         sides, angle = smallest_rectangle(_seen_along(points, line))
         volume = sides[0] * sides[1] * float(np.ptp(points @ line))
-        # among equals the first: a rounding apart must not decide
+        # the first among equals, so that rounding does not decide
         if volume < best * (1 - 1e-9):
             best, frame = volume, upright_frame(line, angle)
     return frame

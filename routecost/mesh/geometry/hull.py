@@ -1,4 +1,4 @@
-"""Convex hulls: the facets a part can stand on, and the smallest rectangle around its shadow."""
+"""Convex hulls of plane points, the smallest rectangle around them, and the length and area of rings."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from routecost.core.arrays import Floats
 def smallest_rectangle(points: Floats) -> tuple[tuple[float, float], float]:
     """Sides (ascending) of the smallest rectangle around (n, 2) points and the angle of its long side, rad.
 
-    One side of it lies along an edge of the hull (Freeman & Shapira, 1975), so only those are tried.
+    One side of it lies along an edge of the hull (Freeman & Shapira, 1975), so only those angles are tried.
 
     >>> sides, angle = smallest_rectangle(np.array([[0.0, 0.0], [2.0, 2.0], [1.0, 3.0], [-1.0, 1.0]]))
     >>> np.round(sides, 6).tolist(), round(angle / np.pi, 6)
@@ -27,7 +27,7 @@ def smallest_rectangle(points: Floats) -> tuple[tuple[float, float], float]:
         np.outer(c, ring[:, 1]) - np.outer(s, ring[:, 0]),
     )
     a, b = np.ptp(along, axis=1), np.ptp(across, axis=1)
-    # among equals the first: a rounding apart must not decide
+    # the first among equals, so that rounding does not decide
     area = a * b
     best = int(np.flatnonzero(area <= area.min() * (1 + 1e-9))[0])
     short, long = sorted((float(a[best]), float(b[best])))
@@ -59,9 +59,9 @@ def convex_ring(points: Floats) -> Floats:
 
 
 def _outside_polygon(points: Floats, directions: int = 16) -> NDArray[np.bool_]:
-    """Leaves out what lies well inside the polygon of the points farthest in 16 directions.
+    """Mask of the points that are not well inside the polygon of the points farthest in 16 directions.
 
-    Most of a dense mesh does (Akl & Toussaint, 1978).
+    This discards most points of a dense mesh (Akl & Toussaint, 1978).
     """
     turns = np.arange(directions) * (2 * np.pi / directions) + 0.1
     corners = points[[int((points @ [np.cos(t), np.sin(t)]).argmax()) for t in turns]]

@@ -1,4 +1,4 @@
-"""The closed surface on which values on a grid pass through zero."""
+"""Isosurface of grid values at zero, by marching tetrahedra: always closed."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from routecost.core.arrays import Ints
 CORNERS = np.array([[c & 1, c >> 1 & 1, c >> 2 & 1] for c in range(8)])
 
 NEIGHBOURS: NDArray[np.bool_] = np.zeros((3, 3, 3), bool)
-"""Nodes joined by an edge of the tetrahedra: what the surface treats as one piece."""
+"""Nodes joined by an edge of the tetrahedra: the connectivity of the isosurface."""
 for _c in range(8):
     NEIGHBOURS[tuple(1 + CORNERS[_c])] = NEIGHBOURS[tuple(1 - CORNERS[_c])] = True
 
@@ -38,9 +38,9 @@ def corner_nodes(cells: Ints, shape: tuple[int, ...]) -> Ints:
 def zero_surface(values: NDArray[np.float32]) -> tuple[Ints, Ints, Ints]:
     """The surface around where `values` (x, y, z) are positive: n vertices and faces (m, 3).
 
-    Each vertex lies where the edge between two nodes passes through zero; given are the flat numbers of both,
-    (n,) and (n,). Every cell is cut into six tetrahedra along its diagonal, so the surface is closed whatever
-    the values, as long as the outermost nodes are not positive (Kuhn's subdivision; marching tetrahedra after
+    Each vertex is where the edge between two nodes crosses zero; returned are the flat numbers of both nodes,
+    (n,) and (n,), and the faces. Every cell is cut into six tetrahedra along its diagonal, so the surface is closed
+    whatever the values, as long as the outermost nodes are not positive (Kuhn's subdivision; marching tetrahedra after
     Doi & Koide, 1991). Normals point away from the positive side.
     """
     cells, case = mixed_cells(values > 0)
@@ -57,8 +57,8 @@ def zero_surface(values: NDArray[np.float32]) -> tuple[Ints, Ints, Ints]:
 
 @cache
 def _table() -> tuple[Ints, Ints]:
-    """Triangles by case: rows (t, 3, 2) of lower corner and direction of the edge each corner lies on, and the
-    first row of each case (257,)."""
+    """Triangles by case: rows (t, 3, 2) of lower corner and direction of the edge of each vertex, and the first row of
+    each case (257,)."""
     rows: list[list[tuple[int, int]]] = []
     start = [0]
     for case in range(256):
@@ -74,7 +74,7 @@ def _table() -> tuple[Ints, Ints]:
 
 
 def _outward(*edges: tuple[int, int]) -> tuple[tuple[int, int], ...]:
-    """The triangle of the middles of three edges (inner corner, outer corner), turned to face the outer side."""
+    """The triangle of the middles of three edges (inner corner, outer corner), wound to face the outer side."""
     inner, outer = (CORNERS[[e[k] for e in edges]].astype(float) for k in (0, 1))
     a, b, c = (inner + outer) / 2
     faces_out = np.cross(b - a, c - a) @ (outer - inner).sum(axis=0) > 0

@@ -1,4 +1,4 @@
-"""A sound triangle mesh in millimetres: closed, outward, finite. Made by `reading`, or from arrays that are sound."""
+"""A sound triangle mesh in millimetres: closed, normals outward, finite. `reading` makes it from a file."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.edges import Edges
-from routecost.mesh.geometry.vectors import crosses_of, rotation_to_z
+from routecost.mesh.geometry.vectors import face_crosses, rotation_to_z
 
 if TYPE_CHECKING:
     import manifold3d
@@ -46,8 +46,8 @@ class Mesh:
 
     @cached_property
     def crosses(self) -> Floats:
-        """Outward normals as long as twice the faces' areas, (m, 3)."""
-        return np.ascontiguousarray(crosses_of(self.vertices, self.faces).T)
+        """Outward normals whose length is twice the area of the face, (m, 3)."""
+        return np.ascontiguousarray(face_crosses(self.vertices, self.faces).T)
 
     @cached_property
     def face_areas_mm2(self) -> Floats:
@@ -61,7 +61,7 @@ class Mesh:
 
     @cached_property
     def centroids(self) -> Floats:
-        """Middle of each face, (m, 3)."""
+        """Centroid of each face, (m, 3)."""
         a, b, c = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
         return np.asarray((a + b + c) / 3.0)
 
@@ -85,13 +85,13 @@ class Mesh:
         return ConvexHull(self.vertices)
 
     @cached_property
-    def outermost(self) -> Floats:
-        """Corners of the convex hull, (k, 3): all that a shadow's outline can hang on."""
+    def hull_corners(self) -> Floats:
+        """Corners of the convex hull, (k, 3); all vertices of a mesh that is flat to rounding."""
         from scipy.spatial import QhullError
 
         try:
             return np.asarray(self.vertices[self.hull.vertices])
-        except QhullError:  # as good as flat
+        except QhullError:
             return self.vertices
 
     @property
@@ -100,7 +100,7 @@ class Mesh:
 
     @property
     def volume_mm3(self) -> float:
-        """Signed volume by the divergence theorem, about the middle so that far-off parts lose no digits."""
+        """Signed volume by the divergence theorem, about the centre so that distant parts lose no digits."""
         start = (self.vertices - self.vertices.mean(axis=0)).take(self.faces[:, 0], axis=0)
         return float(np.einsum("ij,ij->i", start, self.crosses).sum() / 6.0)
 
@@ -118,13 +118,13 @@ class Mesh:
         """The mesh after a (3, 3) rotation."""
         return Mesh.of(self.vertices @ rotation.T, self.faces)
 
-    def standing(self, up: Any) -> Mesh:
-        """The mesh turned so that `up` points along +z."""
+    def oriented(self, up: Any) -> Mesh:
+        """The mesh rotated so that `up` points along +z."""
         return self.turned(rotation_to_z(up))
 
     @cached_property
     def content_hash(self) -> str:
-        """Names the geometry: the same arrays give the same 32 hex digits."""
+        """Hash of the geometry: the same arrays give the same 32 hex digits."""
         digest = hashlib.sha256(self.vertices.tobytes())
         digest.update(self.faces.tobytes())
         return digest.hexdigest()[:32]
@@ -133,8 +133,8 @@ class Mesh:
         """The same body for booleans, slices and offsets."""
         import manifold3d
 
-        # double precision: single loses thin walls on parts that stand far from the origin
-        # and copies, because the kernel takes no read-only arrays
+        # double precision: single precision loses thin walls of parts far from the origin;
+        # copies, because the kernel accepts no read-only arrays
         solid = manifold3d.Mesh64(np.array(self.vertices), self.faces.astype(np.uint64))
         return manifold3d.Manifold(solid)
 

@@ -10,16 +10,16 @@ from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.mesh import Mesh
 
 # Steps of the two-dimensional additive recurrence on the plastic number (real root of x³ = x + 1):
-# the golden-ratio sequence carried over to the plane, so any stretch of it lies evenly.
+# the golden-ratio sequence carried over to the plane, so any part of it is spread evenly.
 PLASTIC = 1.324717957244746
 STEP = np.array([1 / PLASTIC, 1 / PLASTIC**2])
 
 
-def spread(mesh: Mesh, count: int) -> tuple[Floats, Ints]:
-    """`count` points over the whole surface, each standing for the same area: points (count, 3), faces (count,).
+def sample_surface(mesh: Mesh, count: int) -> tuple[Floats, Ints]:
+    """`count` points over the whole surface, each representing the same area: points (count, 3), faces (count,).
 
     >>> square = Mesh.of([[0, 0, 0], [4, 0, 0], [4, 1, 0], [0, 1, 0]], [[0, 1, 2], [0, 2, 3]])
-    >>> points, faces = spread(square, 1000)
+    >>> points, faces = sample_surface(square, 1000)
     >>> np.round(points.mean(axis=0), 1)
     array([2. , 0.5, 0. ])
     """
@@ -35,12 +35,12 @@ def spread(mesh: Mesh, count: int) -> tuple[Floats, Ints]:
 
 @dataclass(frozen=True, eq=False)
 class Tiles:
-    """Boxes that together cover triangles: small ones whole, others by rectangles in their plane."""
+    """Boxes that together cover triangles: one for a small triangle, rectangles in the plane of a large one."""
 
     owner: Ints
     """The triangle each belongs to, (k,)."""
     points: Floats
-    """A point of the triangle on or near the middle of the tile, (k, 3)."""
+    """A point of the triangle at or near the middle of the tile, (k, 3)."""
     middle: Floats
     half_span: Floats
     """(k, 3): the tile's bounding box is `middle` ± `half_span`."""
@@ -49,7 +49,7 @@ class Tiles:
     def of(cls, triangles: Floats, side_mm: float, most: int) -> Tiles:
         """Tiles with sides up to `side_mm` over (m, 3, 3) triangles, at least one each.
 
-        Long slivers would give very many: the sides grow until there are no more than `most` plus one a face.
+        The sides grow until there are no more than `most` plus one a face.
 
         >>> tiles = Tiles.of(np.array([[[0.0, 0, 0], [4, 0, 0], [0, 1, 0]]]), 1.0, 100)
         >>> len(tiles.owner)
@@ -69,7 +69,7 @@ class Tiles:
 
     @classmethod
     def _rectangles(cls, faces: Ints, triangles: Floats, side_mm: float, most: int) -> Tiles:
-        """Each lies in the plane of its triangle and partly outside it."""
+        """Rectangles in the planes of the triangles; they may extend beyond them."""
         each = np.arange(len(triangles))
         edges = np.roll(triangles, -1, axis=1) - triangles
         lengths = np.linalg.norm(edges, axis=2)

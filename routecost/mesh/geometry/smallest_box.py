@@ -1,4 +1,4 @@
-"""The smallest box around a part in any orientation: what a parcel, a mold or a build volume must hold."""
+"""The box of least volume around a part in any orientation."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from routecost.mesh.geometry.hull import smallest_rectangle
 from routecost.mesh.geometry.vectors import rotation_to_z
 
 FINE, COARSE = 1000, 250
-"""Directions whose farthest points stand for the whole: 6° apart, so that a ball comes out 0.15 % small, and 13°
+"""Directions whose farthest points represent the whole: 6° apart, so that a ball comes out 0.15 % small, and 13°
 to rank the first guesses. Only the axes come from them; the sides are measured on all points."""
 
 FACETS, EDGES, FLUSH = 60, 40, 200
-"""Facets and edges that guesses are made of, the largest first; and pairs of edges that are looked into."""
+"""Facets and edges used for initial frames, the largest first; and pairs of edges refined."""
 
 STARTS = 20
-"""Best guesses that are improved. With 20 as with 40, 150 random hulls of 4 to 400 points came out alike in four
+"""Best initial frames to refine. With 20 as with 40, 150 random hulls of 4 to 400 points gave the same in four
 positions each, to 0.08 %; hulls of more than ten points to 0.02 %."""
 
 SMALLEST_STEP_DEG = 0.01  # 0.02 mm in 100
 SHRINK = 1.6  # of the step when none of 26 directions gains; the next 26 are other ones
 ENOUGH = 0.01  # gain, as a share of the volume, over the square of the step in rad
 _AT_ONCE = 30_000  # coordinates: they stay in the processor's cache
-HOPELESS = 1.2  # times the least volume so far: no guess has so far to go
+HOPELESS = 1.2  # times the least volume so far: no frame improves by more
 
 
 def smallest_box(points: Floats) -> Vector:
@@ -31,17 +31,17 @@ def smallest_box(points: Floats) -> Vector:
 
     Boxes flush with a facet are not enough: the smallest one around a regular tetrahedron touches it with edges
     alone, and every smallest box has two neighbouring sides flush with edges (O'Rourke, "Finding minimal
-    enclosing boxes", 1985). So guesses come from facets with edges, from pairs of edges, and from an even spread;
-    the best are improved together by small turns, and the winner by rotating calipers about each of its axes.
+    enclosing boxes", 1985). So initial frames come from facets with edges, from pairs of edges, and from evenly
+    spread axes; the best are refined by small rotations, and the final one by rotating calipers about each axis.
 
     >>> corners = np.array([[0.0, 0, 0], [1, 1, 0], [1, 0, 1], [0, 1, 1]])
     >>> np.round(smallest_box(corners), 6).tolist()
     [1.0, 1.0, 1.0]
     """
     points = points - points.mean(axis=0)
-    some = _farthest(points, spread(FINE))
-    frames = _guesses(some)
-    frame = _best(some, _improved(some, _best_apart(_farthest(some, spread(COARSE)), frames)))
+    some = _farthest(points, sphere_directions(FINE))
+    frames = _initial_frames(some)
+    frame = _best(some, _improved(some, _best_apart(_farthest(some, sphere_directions(COARSE)), frames)))
     if len(some) < len(points):
         some = np.concatenate([some, _farthest(points, _around(frame))])
     frame = _settled(some, _improved(some, frame[None])[0])
@@ -49,8 +49,8 @@ def smallest_box(points: Floats) -> Vector:
     return (x, y, z)
 
 
-def spread(count: int) -> Floats:
-    """Unit vectors spread evenly over the ball (Fibonacci lattice), (count, 3)."""
+def sphere_directions(count: int) -> Floats:
+    """Unit vectors spread evenly over the sphere (Fibonacci lattice), (count, 3)."""
     k = np.arange(count) + 0.5
     z = 1 - 2 * k / count
     turn = np.pi * (1 + 5**0.5) * k
@@ -60,7 +60,7 @@ def spread(count: int) -> Floats:
 
 def _around(frame: Floats) -> Floats:
     """Directions within about 6° of the three axes, both senses: they decide the sides of nearby boxes."""
-    tilted = np.concatenate([np.zeros((1, 3)), 0.1 * spread(50), 0.03 * spread(20)])
+    tilted = np.concatenate([np.zeros((1, 3)), 0.1 * sphere_directions(50), 0.03 * sphere_directions(20)])
     near = np.concatenate([axis + tilted for axis in (*frame, *-frame)])
     return np.asarray(near / np.linalg.norm(near, axis=1, keepdims=True))
 
@@ -75,7 +75,7 @@ def _farthest(points: Floats, directions: Floats) -> Floats:
     return np.asarray(points[np.unique(np.concatenate(found))])
 
 
-def _guesses(points: Floats) -> Floats:
+def _initial_frames(points: Floats) -> Floats:
     """Frames (k, 3, 3), rows are axes."""
     from scipy.spatial import ConvexHull
 
@@ -83,8 +83,8 @@ def _guesses(points: Floats) -> Floats:
     triangles = points[hull.simplices]
     normals, edges = _facets_and_edges(triangles, hull.equations[:, :3], hull.neighbors.astype(np.int64))
     frames = [np.eye(3)[None], _frames(normals[:, None], np.cross(normals[:, None], edges[None]))]
-    frames.append(_flush_with_edges(_farthest(points, spread(COARSE)), edges))
-    axes = spread(300)[150:]  # half the ball: the other half gives the same boxes
+    frames.append(_flush_with_edges(_farthest(points, sphere_directions(COARSE)), edges))
+    axes = sphere_directions(300)[150:]  # half the sphere: the other half gives the same boxes
     base = np.stack([rotation_to_z(axis) for axis in axes])
     for turn in np.deg2rad(np.arange(0.0, 90.0, 9.0)):
         frames.append(_frames(axes, np.cos(turn) * base[:, 0] + np.sin(turn) * base[:, 1]))
@@ -92,10 +92,10 @@ def _guesses(points: Floats) -> Floats:
 
 
 def _flush_with_edges(points: Floats, edges: Floats) -> Floats:
-    """The best frames whose first side is flush with one edge and the second with another, for each two edges.
+    """The best frames with the first side flush with one edge and the second with another, for each pair of edges.
 
-    One angle is free: the turn of the first side about its edge. It is searched on a grid, and from the best
-    low points of that by ever smaller steps.
+    One angle is free: the rotation of the first side about its edge. It is searched on a grid, then by ever smaller
+    steps from the best local minima.
     """
     # swapped, two edges give the same boxes
     a, b = np.triu_indices(len(edges), 1)
@@ -110,8 +110,8 @@ def _flush_with_edges(points: Floats, edges: Floats) -> Floats:
     found = np.stack([_volumes(points, frames(a, b, np.full(len(a), turn))) for turn in grid], axis=1)
     lowest = (found <= np.roll(found, 1, axis=1)) & (found <= np.roll(found, -1, axis=1))
     pair, at = np.nonzero(lowest)
-    kept = np.argsort(found[pair, at], kind="stable")[:FLUSH]
-    pair, at = pair[kept], at[kept]
+    chosen = np.argsort(found[pair, at], kind="stable")[:FLUSH]
+    pair, at = pair[chosen], at[chosen]
     a, b, turn, best = a[pair], b[pair], grid[at], found[pair, at]
     while step > np.deg2rad(SMALLEST_STEP_DEG):
         step /= 2
@@ -128,7 +128,7 @@ def _facets_and_edges(triangles: Floats, normals: Floats, neighbors: Ints) -> tu
         np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1
     )
     edges = np.concatenate([triangles[:, (k + 1) % 3] - triangles[:, (k + 2) % 3] for k in range(3)])
-    # neighbor k lies across the edge opposite corner k; where both are one plane it is no edge but a diagonal
+    # neighbor k lies across the edge opposite corner k; if both lie in one plane it is a diagonal, not an edge
     bend = np.concatenate([np.einsum("ij,ij->i", normals, normals[neighbors[:, k]]) for k in range(3)])
     edges = edges[bend < np.cos(np.deg2rad(1.0))]
     length = np.linalg.norm(edges, axis=1)
@@ -137,18 +137,18 @@ def _facets_and_edges(triangles: Floats, normals: Floats, neighbors: Ints) -> tu
 
 
 def _distinct(directions: Floats, most: int) -> Floats:
-    """The first of each bundle of directions within 1° of each other, opposites being one."""
-    kept: list[Floats] = []
+    """The first of each group of directions within 1° of each other, opposites counted as one."""
+    chosen: list[Floats] = []
     for direction in directions[: 50 * most]:
-        if not kept or np.abs(np.array(kept) @ direction).max() < np.cos(np.deg2rad(1.0)):
-            kept.append(direction)
-            if len(kept) == most:
+        if not chosen or np.abs(np.array(chosen) @ direction).max() < np.cos(np.deg2rad(1.0)):
+            chosen.append(direction)
+            if len(chosen) == most:
                 break
-    return np.array(kept).reshape(-1, 3)
+    return np.array(chosen).reshape(-1, 3)
 
 
 def _frames(first: Floats, second: Floats) -> Floats:
-    """Frames from two axes (…, 3) each, the second made square to the first; where they are parallel, any."""
+    """Frames from two axes (…, 3) each, the second made perpendicular to the first (any, if parallel)."""
     first, second = (a.reshape(-1, 3) for a in np.broadcast_arrays(first, second))
     second = second - np.einsum("ij,ij->i", first, second)[:, None] * first
     size = np.linalg.norm(second, axis=1)
@@ -174,35 +174,35 @@ def _best(points: Floats, frames: Floats) -> Floats:
 
 
 def _best_apart(points: Floats, frames: Floats) -> Floats:
-    """The best guesses that are not near each other."""
+    """The best frames that are not near each other."""
     order = np.argsort(_volumes(points, frames), kind="stable")
-    kept = [frames[order[0]]]
+    chosen = [frames[order[0]]]
     for k in order[1:2000].tolist():
         # axes agree when each row of one frame lies along a row of the other
-        agree = np.abs(np.array(kept) @ frames[k].T).max(axis=2).min(axis=1)
+        agree = np.abs(np.array(chosen) @ frames[k].T).max(axis=2).min(axis=1)
         if agree.max() < np.cos(np.deg2rad(5.0)):
-            kept.append(frames[k])
-            if len(kept) == STARTS:
+            chosen.append(frames[k])
+            if len(chosen) == STARTS:
                 break
-    return np.stack(kept)
+    return np.stack(chosen)
 
 
 def _improved(points: Floats, frames: Floats) -> Floats:
-    """Each frame turned by ever smaller steps, in directions spread evenly, as long as its box shrinks."""
-    ways = spread(26)
+    """Each frame rotated by ever smaller steps about evenly spread axes as long as its box shrinks."""
+    ways = sphere_directions(26)
     best = _volumes(points, frames)
     step = np.full(len(frames), np.deg2rad(4.0))
     round_ = 0
     while (active := (step > np.deg2rad(SMALLEST_STEP_DEG)) & (best < best.min() * HOPELESS)).any():
         which = np.flatnonzero(active)
-        turned_ways = ways @ rotation_to_z(spread(97)[round_ % 97])  # other directions each time
+        turned_ways = ways @ rotation_to_z(sphere_directions(97)[round_ % 97])  # other directions each time
         round_ += 1
         turns = _turns(step[which, None, None] * turned_ways)
         tried = turns @ frames[which, None]
         volumes = _volumes(points, tried.reshape(-1, 3, 3)).reshape(len(which), -1)
         way = volumes.argmin(axis=1)
         least = volumes[np.arange(len(which)), way]
-        # a gain worth the step, else a valley would be descended in ever so many little ones
+        # require a gain in proportion to the step, or a valley would take very many small steps
         better = least < best[which] * (1 - ENOUGH * step[which] ** 2)
         frames[which[better]] = tried[np.flatnonzero(better), way[better]]
         best[which[better]] = least[better]
@@ -220,7 +220,7 @@ def _turns(vectors: Floats) -> Floats:
 
 
 def _settled(points: Floats, frame: Floats) -> Floats:
-    """Turned about each axis to the smallest rectangle, as long as that helps."""
+    """Rotated about each axis to the smallest rectangle, as long as the volume falls."""
     best = float(_volumes(points, frame[None])[0])
     waiting = 3
     while waiting:
@@ -230,6 +230,6 @@ def _settled(points: Floats, frame: Floats) -> Floats:
         c, s = np.cos(angle), np.sin(angle)
         tried = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame
         volume = float(_volumes(points, tried[None])[0])
-        if volume < best * (1 - 1e-6):  # less is a zigzag down a valley
+        if volume < best * (1 - 1e-6):  # less is a zigzag along a valley
             frame, best, waiting = tried, volume, 2
     return frame

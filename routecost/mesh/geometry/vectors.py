@@ -9,8 +9,8 @@ import numpy as np
 from routecost.core.arrays import Floats, Ints, Vector
 
 
-def crosses_of(vertices: Floats, faces: Ints) -> Floats:
-    """Normals of faces (m, 3), as long as twice their areas, one coordinate after the other: (3, m)."""
+def face_crosses(vertices: Floats, faces: Ints) -> Floats:
+    """Cross products of two edges of each face: normals of twice its area, one coordinate after the other, (3, m)."""
     # numpy takes several times as long over rows of three
     (ax, bx, cx), (ay, by, cy), (az, bz, cz) = np.ascontiguousarray(vertices.T).take(faces.T, axis=1)
     ux, uy, uz, vx, vy, vz = bx - ax, by - ay, bz - az, cx - ax, cy - ay, cz - az
@@ -18,14 +18,14 @@ def crosses_of(vertices: Floats, faces: Ints) -> Floats:
 
 
 def signed_volumes(vertices: Floats, faces: Ints) -> Floats:
-    """(m,) volume between each face and the middle of all vertices; its sum over a closed surface is true."""
+    """(m,) volume between each face and the mean of all vertices; over a closed surface they add up to its volume."""
     start = np.ascontiguousarray((vertices - vertices.mean(axis=0)).T).take(faces[:, 0], axis=1)
-    return np.asarray((start * crosses_of(vertices, faces)).sum(axis=0) / 6.0)
+    return np.asarray((start * face_crosses(vertices, faces)).sum(axis=0) / 6.0)
 
 
 def areas(vertices: Floats, faces: Ints) -> Floats:
     """(m,) area of each face."""
-    return np.asarray(0.5 * np.sqrt((crosses_of(vertices, faces) ** 2).sum(axis=0)))
+    return np.asarray(0.5 * np.sqrt((face_crosses(vertices, faces) ** 2).sum(axis=0)))
 
 
 def dots(a: Floats, b: Floats) -> Floats:

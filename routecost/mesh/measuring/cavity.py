@@ -1,4 +1,4 @@
-"""What fills a hollow shell, and the shell itself."""
+"""The cavity of a hollow shell, and the shell as a mesh."""
 
 from __future__ import annotations
 
@@ -35,12 +35,9 @@ def measure_cavity(mesh: Mesh, wall_mm: float, up: Vector) -> Cavity:
     """
     room = hollow(mesh, wall_mm)
     if room.mesh is None:
-        return Cavity(
-            wall_mm=wall_mm, volume_mm3=0.0, spaces=0, height_mm=0.0, up=up, slice_mm=0.0,
-            area_by_height_mm2=(), peaks=0, largest_panel_mm=(0.0, 0.0), thickest_mm=0.0,
-        )  # fmt: skip
+        return Cavity(wall_mm, 0.0, 0, 0.0, up, 0.0, (), 0, (0.0, 0.0), 0.0)
     volume = room.mesh.volume_mm3
-    panel, thickest = _whatever_way_up(mesh, wall_mm)
+    panel, thickest = _pose_independent(mesh, wall_mm)
     layers = measure_layers(room.mesh, up, SLICES)
     # sections at mid-height miss the mean of their slices by little: what is poured must add up
     scale = volume / (sum(layers.area_mm2) * layers.layer_mm)
@@ -59,8 +56,8 @@ def measure_cavity(mesh: Mesh, wall_mm: float, up: Vector) -> Cavity:
 
 
 @lru_cache(maxsize=2)
-def _whatever_way_up(mesh: Mesh, wall_mm: float) -> tuple[tuple[float, float], float]:
-    """Largest panel and thickest section, kept since the cavity is asked for every pose."""
+def _pose_independent(mesh: Mesh, wall_mm: float) -> tuple[tuple[float, float], float]:
+    """Largest panel and thickest section, cached because they are the same in every pose."""
     # a ball in the room with the wall around it is a ball in the part
     return largest_panel_mm(mesh, wall_mm), max(0.0, measure_walls(mesh).thickest_mm - 2 * wall_mm)
 
@@ -76,11 +73,11 @@ def shell_mesh(mesh: Mesh, wall_mm: float) -> Mesh:
 
 
 def _peaks(room: Mesh, up: Vector, ripple_mm: float) -> int:
-    """Local tops of the room that stand out by more than the grid makes up."""
+    """Local tops of the cavity with more prominence than the ripple of the grid."""
     unit = np.asarray(up, dtype=np.float64) / np.linalg.norm(up)
     near = Neighbours.of(room)
     height = (room.vertices @ unit)[near.vertices]
     ripple = min(ripple_mm, FLAT * float(np.ptp(height)))
     hill, tops = hills(height, near, ripple)
-    # tops of what the room goes around are no tops of the room: their section is wound the other way
+    # tops of solid islands inside the room do not count: their section is wound the other way
     return int(np.count_nonzero(over_material(room, unit, near, height, hill, tops, ripple)))

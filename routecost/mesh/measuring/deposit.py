@@ -1,9 +1,9 @@
-"""What a printer lays down: walls, skins and core of every layer, with the moves that they are made of.
+"""What a printer deposits: walls, skins and core of every layer, and the moves they consist of.
 
 Walls are loops inside a section's outline, the k-th centred (k + 1/2) lines from it. What lies deeper is skin
 where a section of the next few layers above or below leaves it uncovered, else core.
 
-Few sections are cut: layers whose neighbourhood is alike make one run, and its middle layer stands for all.
+Few sections are cut: consecutive similar layers form one run, represented by its middle layer.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ RUNS = 80
 # Change of section, as a share of the part's shadow, below which two layers are the same
 SAME = 1e-6
 
-# Loops taken one by one; a solid of more loops is nearly always a plate, whose rest is told by its area
+# Loops offset one by one; a solid of more loops is nearly always a plate, and the rest is estimated by area
 LOOPS = 6
 
-# Outlines of a layer up to which the way between them is followed; beyond, its known mean is taken
+# Outlines of a layer up to which the path between them is followed; beyond, its known mean is used
 FOLLOWED = 40
 
 
@@ -87,7 +87,7 @@ def measure_deposit(
 
 
 class _Loop(NamedTuple):
-    """Outlines that loops run along: `weight` of them in each layer of a run, `scale` times as large."""
+    """Outlines that loops follow: `weight` of them in each layer of a run, `scale` times as large."""
 
     run: int
     outline: CrossSection
@@ -143,7 +143,7 @@ def _runs(change: Floats, skins: int) -> Ints:
     changing = seen > 0
     if not changing.any():
         return np.zeros(1, dtype=np.int64)
-    # by area so that large features are told finely, and a quarter by height so that small ones are not lost
+    # by area so that large features are resolved, and a quarter by height so that small ones are not lost
     mixed = 0.75 * seen / seen.sum() + 0.25 * changing / changing.sum()
     # at the end rounding must not open a class of its own
     label = np.floor(np.cumsum(mixed) * RUNS * (1 - 1e-12)).astype(np.int64)
@@ -253,10 +253,10 @@ def _filling(figures: list[CrossSection], area: Floats, line: float) -> tuple[Mo
     number = _summed(figure, weight, len(figures))
     total = _summed(figure, length * weight, len(figures))
     own = np.array([max(one.area(), 1e-12) for one in figures])
-    told = total > 0
+    valid = total > 0
     layers = area / own
-    count = np.divide(layers * around / (np.pi * line), number, out=np.zeros_like(total), where=told)
-    stretch = np.divide(area / line, count * total, out=np.zeros_like(total), where=told)
+    count = np.divide(layers * around / (np.pi * line), number, out=np.zeros_like(total), where=valid)
+    stretch = np.divide(area / line, count * total, out=np.zeros_like(total), where=valid)
     return gather(length * stretch[figure], weight * count[figure]), area / line
 
 

@@ -1,4 +1,4 @@
-"""The room inside a shell: all points of the material farther than the wall from the surface.
+"""The cavity of a shell: all points of the material farther from the surface than the wall.
 
 This is a true inward offset. The distance to the surface is exact, so flat and evenly curved walls come out
 exact on any grid, and only the sharp edges of the room are cut off by a fraction of a step. Sums of balls over
@@ -18,7 +18,7 @@ from routecost.mesh.geometry.distance import Surface
 from routecost.mesh.geometry.isosurface import NEIGHBOURS, corner_nodes, mixed_cells, zero_surface
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.rays.lattice_scan import scan
-from routecost.mesh.geometry.sampling import spread
+from routecost.mesh.geometry.sampling import sample_surface
 
 SURFACE_NODES = 25_000  # grid squares on the surface: volumes to about 0.1 %, in a second
 THIN_NODES = 100_000  # the same where walls leave a thin gap only
@@ -27,7 +27,7 @@ LEAST_LAYERS = 16  # across the part, so that a plate is resolved too
 SLIVER = 0.25
 """Rooms that hold no ball of this many steps across are noise of the grid."""
 SIMPLER = 0.01
-"""Share of a step by which the surface may be eased to save triangles: 0.01 % of the volume."""
+"""Share of a step by which the surface may be simplified to save triangles: 0.01 % of the volume."""
 BENT = 0.98
 """Between nodes whose nearest surface lies in directions with a smaller cosine, distance is not a straight line."""
 
@@ -42,7 +42,7 @@ class Grid:
 
     @classmethod
     def over(cls, mesh: Mesh, wall_mm: float) -> Grid:
-        """A grid that turns with the part, with a rim of nodes outside all around."""
+        """A grid that rotates with the part, with a margin of nodes outside."""
         axes = _axes(mesh)
         along = mesh.vertices @ axes.T
         low, high = along.min(axis=0), along.max(axis=0)
@@ -89,9 +89,9 @@ class Hollow:
 
 @lru_cache(maxsize=2)
 def hollow(mesh: Mesh, wall_mm: float) -> Hollow:
-    """The room inside a shell with walls of `wall_mm` (above 0). Kept, since it is asked for every pose.
+    """The room inside a shell with walls of `wall_mm` (above 0). Cached, because every pose needs it.
 
-    Volumes come out to about 0.1 %. Gaps between walls are seen down to the step of the grid, about 1/100 of
+    Volumes come out to about 0.1 %. Gaps between walls are resolved down to the step of the grid, about 1/100 of
     the part's size, and in the thin direction of a plate down to a hundredth of its thickness.
     """
     grid = Grid.over(mesh, wall_mm)
@@ -124,7 +124,7 @@ def _body(surface: Surface, grid: Grid, room: _Room, wall: float) -> Mesh:
     va, vb = (room.values.ravel()[nodes].astype(np.float64) for nodes in (a, b))
     share = va / (va - vb)
     near, far = grid.points(a), grid.points(b)
-    # across a ridge between two walls one more look tells where the zero is
+    # across a ridge between two walls one more distance locates the zero
     bent = np.flatnonzero(np.einsum("ij,ij->i", room.directions(a), room.directions(b)) < BENT)
     found = surface.distance(near[bent] + share[bent, None] * (far - near)[bent]) - wall
     s, va, vb = share[bent], va[bent], vb[bent]
@@ -133,7 +133,7 @@ def _body(surface: Surface, grid: Grid, room: _Room, wall: float) -> Mesh:
     start, stop = np.where(beyond, s, 0.0), np.where(beyond, 1.0, s)
     share[bent] = start + (stop - start) * va / (va - vb)
     body = Mesh.of(near + share[:, None] * (far - near), faces)
-    # flat walls need few triangles, and what follows is asked of every pose
+    # flat walls need few triangles, and every pose uses this mesh
     return Mesh.from_manifold(body.manifold().simplify(SIMPLER * float(grid.step_mm.min())))
 
 
@@ -142,7 +142,7 @@ def _axes(mesh: Mesh) -> Floats:
 
     Walls along a grid would all fall between the same nodes.
     """
-    _, faces = spread(mesh, 1000)
+    _, faces = sample_surface(mesh, 1000)
     normals = mesh.normals[faces]
 
     def commonest(vectors: Floats) -> Floats:
@@ -164,7 +164,7 @@ def _axes(mesh: Mesh) -> Floats:
 def _room(surface: Surface, grid: Grid, inside: Bools, wall: float) -> _Room:
     """Distance to the surface less the wall.
 
-    Distance changes no faster than the place, so one question settles a whole block of nodes away from the
+    Distance changes no faster than the place, so one distance settles a whole block of nodes away from the
     boundary: blocks of 4³ first, then 2³, then single nodes.
     """
     shape = np.array(inside.shape)
@@ -177,7 +177,7 @@ def _room(surface: Surface, grid: Grid, inside: Bools, wall: float) -> _Room:
 
     def ask(nodes: Ints, margin: float) -> Floats:
         # points of the surface may be a little farther than the surface
-        ways = surface.ways(grid.points(nodes), within_mm=wall + margin + diagonal)
+        ways = surface.vectors_from(grid.points(nodes), within_mm=wall + margin + diagonal)
         away = np.linalg.norm(ways, axis=1)
         found: Floats = np.where(material[nodes], away, -away) - wall
         values[nodes] = found

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints, Vector
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.rays.lattice_scan import ranges
 from routecost.mesh.measuring.measures import Layers
@@ -20,7 +20,7 @@ from routecost.mesh.measuring.measures import Layers
 # Crossings held in memory at a time: about 200 MB of working arrays
 BLOCK = 2_000_000
 
-# As a share of a layer: far above what rounding does to a turned part, far below what matters
+# As a share of a layer: far above the rounding of a rotated part, far below a relevant height
 HAIR = 1e-7
 
 # A loop encloses an island from this share of the part's shadow on; below it is rounding noise
@@ -44,7 +44,7 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
     """
     points = oriented_points(mesh, up)
     layer, heights = mid_heights(points, count)
-    chosen, nodes = _telling_planes(points[:, 2], heights)
+    chosen, nodes = _sample_planes(points[:, 2], heights)
     area, perimeter, islands = _measure_planes(points, mesh.faces, heights[chosen])
     area, perimeter = _through_nodes(heights, heights[chosen], nodes, np.stack([area, perimeter]))
     islands = islands[nodes[:, 0]]
@@ -59,8 +59,8 @@ def measure_layers(mesh: Mesh, up: Vector, count: int) -> Layers:
 
 
 def oriented_points(mesh: Mesh, up: Vector) -> Floats:
-    """Vertices (n, 3) turned so that `up` is +z, the lowest at z = 0, about the middle in x and y."""
-    points = np.array(mesh.standing(up).vertices)
+    """Vertices (n, 3) rotated so that `up` is +z, the lowest at z = 0, centred in x and y."""
+    points = np.array(mesh.oriented(up).vertices)
     low, high = points.min(axis=0), points.max(axis=0)
     points -= (0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), low[2])
     return points
@@ -69,7 +69,7 @@ def oriented_points(mesh: Mesh, up: Vector) -> Floats:
 def mid_heights(points: Floats, count: int) -> tuple[float, Floats]:
     """Thickness of `count` equal layers, and the heights to cut them at: a hair below their middles.
 
-    So a flat face at mid-height belongs to the layer beneath it whichever way a turned part was rounded.
+    So a flat face at mid-height belongs to the layer beneath it whatever the rounding.
     """
     layer = float(points[:, 2].max()) / count
     return layer, np.asarray((np.arange(count) + 0.5 - HAIR) * layer, dtype=np.float64)
@@ -125,12 +125,12 @@ def _measure_planes(points: Floats, faces: Ints, heights: Floats) -> tuple[Float
     return area, perimeter, islands
 
 
-def _telling_planes(z: Floats, heights: Floats) -> tuple[Ints, Ints]:
-    """Planes to cut at, and for every plane the three of those (n, 3) that its values follow from.
+def _sample_planes(z: Floats, heights: Floats) -> tuple[Ints, Ints]:
+    """Planes to cut at, and for every plane the three of them (n, 3) from which it is interpolated.
 
-    Between two planes with no vertex in between the section keeps its corners: its area is quadratic in
-    height, its perimeter linear, its islands stay. So three planes tell all of such a stretch, which
-    spares finely faceted upright walls, whose long triangles cross every plane.
+    Between heights without a vertex the section has the same corners: its area is quadratic in height, its
+    perimeter linear, its islands constant. So three planes define such a range, which saves time on finely
+    faceted upright walls, whose long triangles cross every plane.
     """
     count = len(heights)
     change = np.bincount(np.searchsorted(heights, z, side="right"), minlength=count + 1)[1:count] > 0
@@ -162,7 +162,7 @@ def _islands(
     """Loops around material, by plane: a loop around a hole runs the other way, its area is negative."""
     if len(start) == 0:
         return np.zeros(count, dtype=np.int64)
-    loops, loop_of = linked(nodes, start, end)
+    loops, loop_of = connected_groups(nodes, start, end)
     loop_area = np.bincount(loop_of[start], area_of, loops)
     plane_of = np.zeros(loops, dtype=np.int64)
     plane_of[loop_of[start]] = plane

@@ -12,12 +12,12 @@ from routecost.core.arrays import Vector
 
 @dataclass(frozen=True)
 class Solid:
-    """What any sound mesh gives at once."""
+    """Basic measures of a sound mesh."""
 
     faces: int
     bodies: int
     volume_mm3: float
-    """Volume of the material: closed voids are taken off."""
+    """Volume of the material: closed voids are subtracted."""
     area_mm2: float
     """Whole surface, the walls of closed voids included."""
     extents_mm: Vector
@@ -38,12 +38,12 @@ class Walls:
     typical_mm: float
     """Median over the surface."""
     thickest_mm: float
-    """Diameter of the largest ball found inside the material: the section where heat stays longest."""
+    """Diameter of the largest ball found inside the material: the section that cools last."""
 
 
 @dataclass(frozen=True)
 class Reach:
-    """Shares of the surface by what gets at it from outside; they add up to 1."""
+    """Shares of the surface by the tool that reaches it from outside; they add up to 1."""
 
     block: float
     """A flat sanding block."""
@@ -54,7 +54,7 @@ class Reach:
 
 @dataclass(frozen=True)
 class Pose:
-    """One way for the part to stand while it is printed, filled or cast."""
+    """One orientation of the part while it is printed, filled or cast."""
 
     up: Vector
     height_mm: float
@@ -63,11 +63,11 @@ class Pose:
     overhang_area_mm2: float
     """Surface facing down and flatter than 45°, what rests on the bed not counted."""
     contact_area_mm2: float
-    """Where supports end on the part: overhang from below, plus where they stand on the part."""
+    """Where supports end on the part: overhang from below, plus their bases on the part."""
     support_volume_mm3: float
     """Column volume under the overhang, down to the bed or the part beneath."""
     support_volume_to_bed_mm3: float
-    """The share of it that stands on the bed."""
+    """The part of it that reaches down to the bed."""
     bed_area_mm2: float
     """Surface lying flat on the bed."""
     trapped_two_part_mm3: float
@@ -87,7 +87,7 @@ class Layers:
 
     up: Vector
     layer_mm: float
-    """Thickness that each row stands for."""
+    """Thickness of each layer."""
     height_mm: tuple[float, ...]
     area_mm2: tuple[float, ...]
     perimeter_mm: tuple[float, ...]
@@ -95,7 +95,7 @@ class Layers:
 
     @property
     def smallest_section_mm2(self) -> float:
-        """Smallest section away from the outermost tenth at each end, where every rounded part runs out."""
+        """Smallest section away from the outermost tenth at each end, where rounded parts taper off."""
         n = len(self.area_mm2)
         inner = self.area_mm2[n // 10 : n - n // 10] or self.area_mm2
         return min(inner)
@@ -103,7 +103,7 @@ class Layers:
 
 @dataclass(frozen=True)
 class Moves:
-    """Straight moves from standstill to standstill, gathered by length."""
+    """Straight moves from standstill to standstill, in classes of length."""
 
     length_mm: tuple[float, ...]
     """Mean length in each class, ascending."""
@@ -121,7 +121,7 @@ class Moves:
 
 @dataclass(frozen=True)
 class LayerRun:
-    """Neighbouring layers that are alike, and the path of one of them; all but `layers` are per layer."""
+    """Consecutive similar layers, and the path of one of them; all but `layers` are per layer."""
 
     layers: int
     wall_mm: float
@@ -161,9 +161,9 @@ class Deposit:
     islands: float
     skin_pieces: float
     core_pieces: float
-    """Separate pieces of section, of skin and of core, summed over layers: each must be travelled to."""
+    """Separate pieces of section, of skin and of core, summed over layers: each needs a travel move."""
     across_mm: float
-    """Root of the area of the convex outline seen from above: how far the next copy stands away."""
+    """Root of the area of the convex outline seen from above: the distance to the next copy."""
     runs: tuple[LayerRun, ...]
     """All layers from the bottom up, for the shortest layer time."""
 
@@ -186,12 +186,12 @@ class Deposit:
 
 @dataclass(frozen=True)
 class Cavity:
-    """The room inside a shell of one wall thickness."""
+    """The space inside a shell of one wall thickness."""
 
     wall_mm: float
     volume_mm3: float
     spaces: int
-    """Separate rooms; each needs its own port."""
+    """Separate spaces; each needs its own port."""
     height_mm: float
     """Height along `up`."""
     up: Vector
@@ -220,8 +220,7 @@ class Fit:
     piece_ups: tuple[Vector, ...]
     piece_volumes_mm3: tuple[float, ...]
     joints: int = -1
-    """Places where pieces are bonded: a ring cut in half has two, bodies that lie apart have none. Pieces in a row,
-    one joint fewer than pieces, if nothing is said."""
+    """Places where pieces are bonded: a ring cut in half has two, separate bodies none. Default: pieces − 1."""
 
     def __post_init__(self) -> None:
         if self.joints < 0:

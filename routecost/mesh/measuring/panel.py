@@ -1,4 +1,4 @@
-"""The flat wall panel that liquid behind it bulges most."""
+"""The flat wall panel that bulges most under the pressure of a liquid."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.vectors import dots, rotation_to_z
 
@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     import manifold3d
 
 FLAT_DEG = 0.1
-"""Faces that meet flatter than this go on in one plane: above the rounding of a mesh file, below any facet."""
+"""Faces that meet flatter than this are one plane: above the rounding of a mesh file, below any facet."""
 WARP = 2e-3
-"""Share of its size by which a group of such faces may leave its plane; a finely meshed curve leaves it more."""
+"""Share of its size by which a group of such faces may deviate from a plane; a finely meshed curve deviates more."""
 GROUPS = 8  # largest by area: the panel that bulges most is one of them on any part worth filling
 HALVINGS = 24
 
@@ -45,9 +45,9 @@ def _bulge(sides: tuple[float, float]) -> float:
 
 def _flat_groups(mesh: Mesh) -> list[Ints]:
     """The largest groups of neighbouring faces that lie in one plane."""
-    one, two = (half_edge // 3 for half_edge in mesh.edges.mates)
+    one, two = (half_edge // 3 for half_edge in mesh.edges.twins)
     level = dots(mesh.normals[one], mesh.normals[two]) > np.cos(np.deg2rad(FLAT_DEG))
-    number, group = linked(len(mesh.faces), one[level], two[level])
+    number, group = connected_groups(len(mesh.faces), one[level], two[level])
     area = np.bincount(group, mesh.face_areas_mm2, number)
     groups = (np.flatnonzero(group == k) for k in np.argsort(-area, kind="stable")[:GROUPS])
     return [faces for faces in groups if _is_flat(mesh, faces)]
@@ -65,7 +65,7 @@ def _normal(mesh: Mesh, faces: Ints) -> Floats:
 
 
 def _outline(mesh: Mesh, faces: Ints) -> manifold3d.CrossSection:
-    """The faces seen square on."""
+    """Projection of the faces onto their plane."""
     from manifold3d import CrossSection, FillRule
 
     plane = rotation_to_z(_normal(mesh, faces))[:2]

@@ -1,12 +1,11 @@
 """Local tops of the material: where air is caught while the part's own volume fills upward.
 
-A top of the *surface* is found by letting every vertex point to its highest neighbour; what flows together is
-one hill. Hills that stand above the pass to a higher one by less than a tolerance are noise of the
-tessellation and join it, so a plateau or a ridge counts once (topographic prominence, the persistence of
-Edelsbrunner, Letscher & Zomorodian, 2002). A top of the surface is a top of the *material* only where the
-material is below it: the roof of a void is none. The section just below tells: its outline encloses material
-where its signed area is positive. And where bodies overlap or touch, it is none where another body goes on
-above: that the columns tell.
+A top of the *surface* is found by letting every vertex point to its highest neighbour; all vertices that lead to one
+top are its hill. A hill with less prominence (height above the pass to a higher one) than a tolerance is noise of the
+tessellation and joins that one, so a plateau or a ridge counts once (topographic prominence, the persistence of
+Edelsbrunner, Letscher & Zomorodian, 2002). A top of the surface is a top of the *material* only where the material is
+below it, unlike the roof of a void: the signed area of the section just below is then positive. Where bodies overlap or
+touch, ray columns show whether another one continues above.
 """
 
 from __future__ import annotations
@@ -21,8 +20,8 @@ from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.geometry.stable_order import stable_order
 
 PROMINENCE = 1e-3
-"""Share of the part's diagonal that a top must stand out: 0.1 mm on 100 mm, above the facets of a usual mesh
-and below a bubble that matters."""
+"""Least prominence of a top as a share of the part's diagonal: 0.1 mm on 100 mm, above the facets of a usual mesh and
+below a relevant bubble."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +74,7 @@ def over_material(
 
 
 def hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, Ints]:
-    """The top that each vertex belongs to, and the tops that stand out by more than the tolerance."""
+    """The top that each vertex belongs to, and the tops with more prominence than the tolerance."""
     order = _upward(height)
     rank = np.empty(len(height), np.int64)
     rank[order] = np.arange(len(height))
@@ -87,7 +86,7 @@ def hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, Int
 
     one, two, saddle = _passes(height, hill, near, tolerance)
     joined = {top: top for top in tops.tolist()}
-    stands_out = set(joined)
+    prominent = set(joined)
 
     def summit(top: int) -> int:
         while joined[top] != top:
@@ -103,18 +102,18 @@ def hills(height: Floats, near: Neighbours, tolerance: float) -> tuple[Ints, Int
         low, high = (a, b) if rank[a] < rank[b] else (b, a)
         joined[low] = high
         if height[low] - pass_height <= tolerance:
-            stands_out.discard(low)
+            prominent.discard(low)
             absorbed[low] = high
     for low in sorted(absorbed, key=lambda top: -int(rank[top])):
         absorbed[low] = absorbed.get(absorbed[low], absorbed[low])
     final = np.arange(len(height))
     if absorbed:
         final[list(absorbed)] = list(absorbed.values())
-    return final[hill], np.array(sorted(stands_out), dtype=np.int64)
+    return final[hill], np.array(sorted(prominent), dtype=np.int64)
 
 
 def _upward(height: Floats) -> Ints:
-    """Order in which the heights ascend; what differs by less than rounding, as it stands."""
+    """Indices that sort the heights; those equal to rounding stay in their order."""
     low, high = float(height.min()), float(height.max())
     steps = 2.0 ** (62 - len(height).bit_length())
     return stable_order(((height - low) * (steps / max(high - low, 1e-300))).astype(np.int64))
@@ -139,7 +138,7 @@ def _passes(height: Floats, hill: Ints, near: Neighbours, tolerance: float) -> t
 
 
 def _covered(columns: Columns, near: Neighbours, height: Floats, hill: Ints, tolerance: float) -> Bools:
-    """By hill: whether another hill goes on above some of its highest part, as far as rays met it."""
+    """By hill: whether another hill continues above some of its highest part, as sampled by rays."""
 
     def hill_of(hits: Ints) -> Ints:
         corners = near.corners[:, columns.face[hits]]
@@ -150,7 +149,7 @@ def _covered(columns: Columns, near: Neighbours, height: Floats, hill: Ints, tol
     np.maximum.at(summit, hill_of(hits), columns.height_mm[hits])
     hits = hits[columns.inside[hits]]
     own, end = hill_of(hits), columns.top[np.searchsorted(columns.top, hits)]
-    # a slit in a rough upright face has the same hill on both sides and covers nothing
+    # a slit in a rough upright face has the same hill on both sides and is no cover
     high = columns.height_mm[hits] >= summit[own] - tolerance / 2
     covered = np.zeros(len(height), bool)
     covered[own[high & (hill_of(end) != own)]] = True

@@ -1,8 +1,8 @@
-"""How a part stands: what each pose costs in supports, traps in a mold and lets out at the top.
+"""Measures of each pose of a part: supports, trapped space in a mold, openings and vents at the top.
 
-Areas, heights and prisms down to the bed are exact sums over the faces. Only what depends on the part
-standing above itself is sampled, by columns, and then as a *share* of an exact sum (a ratio estimate:
-Cochran, Sampling Techniques, 3rd ed. 1977, ch. 6). With nothing beneath an overhang its support is exact.
+Areas, heights and prisms down to the bed are exact sums over the faces. Only what depends on
+parts of the surface above others is sampled, by ray columns, as a *share* of an exact sum (a ratio estimate:
+Cochran, Sampling Techniques, 3rd ed. 1977, ch. 6). Support is exact where nothing is beneath an overhang.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from routecost.core.arrays import Bools, Floats, Vector
 from routecost.mesh.geometry.directions import candidate_ups, canonical
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.rays.height_map import Skyline
+from routecost.mesh.geometry.rays.height_map import HeightMap
 from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.measuring.measures import Pose
 from routecost.mesh.measuring.peaks import Neighbours, count_peaks
@@ -24,49 +24,49 @@ from routecost.mesh.measuring.peaks import Neighbours, count_peaks
 __all__ = ["candidate_ups", "measure_pose", "measure_poses"]
 
 OVERHANG_DEG = 45.0
-"""Flatter than this a layer reaches out farther than it is thick: common practice, no source."""
+"""Below this angle a layer overhangs by more than its thickness: common practice, no source."""
 _ROUNDING_DEG = 0.01
-"""Chamfers of exactly 45° are common and carry themselves; their facets come rounded from the file."""
+"""Chamfers of exactly 45° are common and need no support; their facets are rounded in the file."""
 _OPENING_SHARE = 0.005
-"""Share of the shadow that makes a top face an opening: below it is the last facet of a dome."""
+"""Share of the shadow that makes a top face an opening: a smaller one is the last facet of a dome."""
 _TWIN = 0.005
 """Poses whose every measure agrees within this share are one: five times the sampling error."""
 
 
 def measure_pose(mesh: Mesh, up: Vector) -> Pose:
-    """Measures of `mesh` standing with `up` (any length) upward. Lengths mm, areas mm², volumes mm³."""
+    """Measures of `mesh` with `up` (any length) pointing upward. Lengths mm, areas mm², volumes mm³."""
     return _measure(mesh, _columns_along(mesh, up), [up], Neighbours.of(mesh))[0]
 
 
 def measure_poses(mesh: Mesh) -> tuple[Pose, ...]:
-    """Measures in all candidate poses; of poses that agree in every measure only the first is kept."""
-    kept: list[Pose] = []
-    for line in lines_of(mesh):
+    """Measures in all candidate poses; of poses that agree in every measure only the first."""
+    distinct: list[Pose] = []
+    for line in poses_by_line(mesh):
         for pose in line.poses:
-            if not any(are_twins(pose, other) for other in kept):
-                kept.append(pose)
-    return tuple(kept)
+            if not any(are_twins(pose, other) for other in distinct):
+                distinct.append(pose)
+    return tuple(distinct)
 
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """What one set of columns tells of a part along one of its directions and against it."""
+    """Poses and height maps from one set of columns, along a line and against it."""
 
     poses: tuple[Pose, Pose]
-    skylines: tuple[Skyline, Skyline]
+    height_maps: tuple[HeightMap, HeightMap]
     """Along the columns and against them."""
 
 
-@lru_cache(maxsize=1)  # poses and reach ask one after the other
-def lines_of(mesh: Mesh) -> tuple[Line, ...]:
-    """The part along each line of its candidate poses, first up, then down."""
+@lru_cache(maxsize=1)  # used by poses and by reach
+def poses_by_line(mesh: Mesh) -> tuple[Line, ...]:
+    """Poses along each candidate line, first up, then down."""
     ups = candidate_ups(mesh)
     neighbours = Neighbours.of(mesh)
 
     def look(line: tuple[Vector, Vector]) -> Line:
         columns = _columns_along(mesh, line[0])
         first, second = _measure(mesh, columns, line, neighbours)
-        return Line((first, second), Skyline.both(columns))
+        return Line((first, second), HeightMap.both(columns))
 
     return tuple(look(line) for line in zip(ups[::2], ups[1::2], strict=True))
 
@@ -102,24 +102,24 @@ def _volumes(pose: Pose) -> tuple[float, ...]:
 
 
 def _columns_along(mesh: Mesh, up: Vector) -> Columns:
-    """The same whichever of its two senses a line is given in."""
+    """Columns along the line of `up`, the same for both senses."""
     return Columns.of(mesh, canonical(up)[0])
 
 
 def _measure(mesh: Mesh, columns: Columns, ups: Sequence[Vector], neighbours: Neighbours) -> list[Pose]:
     """Poses along the line of the columns, in one sense or both."""
-    seen = _Seen.along(mesh, columns)
+    seen = _FaceView.along(mesh, columns)
     poses = []
     for up in ups:
-        standing = (columns.flipped(), seen.flipped()) if canonical(up)[1] else (columns, seen)
-        pose = _stand(mesh, *standing, count_peaks(mesh, standing[0], neighbours))
+        oriented = (columns.flipped(), seen.flipped()) if canonical(up)[1] else (columns, seen)
+        pose = _pose(mesh, *oriented, count_peaks(mesh, oriented[0], neighbours))
         x, y, z = (float(c) for c in np.asarray(up) / np.linalg.norm(up))
         poses.append(replace(pose, up=(x, y, z)))
     return poses
 
 
 @dataclass(frozen=True, eq=False)
-class _Seen:
+class _FaceView:
     """The faces of a part seen along its `up`."""
 
     bed: float
@@ -135,7 +135,7 @@ class _Seen:
     highest: Bools
 
     @classmethod
-    def along(cls, mesh: Mesh, columns: Columns) -> _Seen:
+    def along(cls, mesh: Mesh, columns: Columns) -> _FaceView:
         z = mesh.vertices @ columns.up
         bed, ceiling = float(z.min()), float(z.max())
         levels = z <= bed + columns.level_mm, z >= ceiling - columns.level_mm
@@ -143,9 +143,9 @@ class _Seen:
         facing, projected = mesh.normals @ columns.up, 0.5 * (mesh.crosses @ columns.up)
         return cls(bed, ceiling, mesh.centroids @ columns.up, facing, projected, lowest, highest)
 
-    def flipped(self) -> _Seen:
+    def flipped(self) -> _FaceView:
         """The same seen along −up."""
-        return _Seen(
+        return _FaceView(
             -self.ceiling, -self.bed, -self.centre, -self.facing, -self.projected, self.highest, self.lowest
         )
 
@@ -158,7 +158,7 @@ def _all_on(mesh: Mesh, there: Bools) -> Bools:
     return whole
 
 
-def _stand(mesh: Mesh, columns: Columns, seen: _Seen, peaks: int) -> Pose:
+def _pose(mesh: Mesh, columns: Columns, seen: _FaceView, peaks: int) -> Pose:
     on_bed, on_top = seen.lowest & (seen.facing < 0), seen.highest & (seen.facing > 0)
     overhanging = (seen.facing < -np.cos(np.deg2rad(OVERHANG_DEG - _ROUNDING_DEG))) & ~on_bed
     overhang, contact, support, to_bed = _supports(columns, seen, overhanging, mesh.face_areas_mm2)
@@ -184,7 +184,7 @@ def _stand(mesh: Mesh, columns: Columns, seen: _Seen, peaks: int) -> Pose:
 
 
 def _supports(
-    columns: Columns, seen: _Seen, overhanging: Bools, area: Floats
+    columns: Columns, seen: _FaceView, overhanging: Bools, area: Floats
 ) -> tuple[float, float, float, float]:
     """Overhang area, contact area, support volume and its share down to the bed.
 
@@ -197,19 +197,19 @@ def _supports(
     met = overhanging.take(columns.face) & ~columns.rising
     hits = np.count_nonzero(met)
     met_prism = float(columns.height_mm[met].sum()) - seen.bed * hits
-    if met_prism <= 0:  # smaller than the lattice: taken as hanging free
+    if met_prism <= 0:  # smaller than the lattice: assumed to have nothing beneath
         return overhang, overhang, prism, prism
     under = met.take(columns.bottom)
     air = columns.air_below_mm(seen.bed)[under]
     on_part = columns.above_part[under]
-    # what another body covers is no surface: it was met, but bounds no material
+    # hits covered by another body bound no material
     overhang *= len(air) / hits
-    standing = shadow * np.count_nonzero(on_part) / hits
+    base = shadow * np.count_nonzero(on_part) / hits
     volume = prism * float(air.sum()) / met_prism
-    return overhang, overhang + standing, volume, prism * float(air[~on_part].sum()) / met_prism
+    return overhang, overhang + base, volume, prism * float(air[~on_part].sum()) / met_prism
 
 
-def _trapped(columns: Columns, seen: _Seen) -> tuple[float, float]:
+def _trapped(columns: Columns, seen: _FaceView) -> tuple[float, float]:
     """Air above the part: with more of the part above it, and all of it up to the topmost level."""
     prism = float((np.maximum(seen.projected, 0.0) * (seen.ceiling - seen.centre)).sum())
     met_prism = float((seen.ceiling - columns.height_mm[columns.rising]).sum())

@@ -1,13 +1,13 @@
-"""What a hand can get at: a sanding block, a fingertip or a rod, or nothing.
+"""Which surface can be sanded: with a block, with a fingertip or rod, or not at all.
 
-Seen along a direction the part is a map of heights, the topmost surface over a lattice, and a tool that comes
-down along that direction stops where it first touches the map. Both tools are then one operation on the map:
+Along a direction the part is a height map, the topmost surface over a lattice, and a tool that approaches along it
+stops where it first touches the map. Both tools are morphological operations on the map:
 
-- *Block*: a flat disc. The lowest that it can come is the map's maximum over the disc, and what it touches from
-  some place is the map closed by the disc (Serra, *Image Analysis and Mathematical Morphology*, 1982): a point
-  is reached where the closing stands no higher than the point, but for what a padded block gives way.
-- *Fingertip or rod*: a cylinder with a round end. The end touches a point when its centre stands a radius off
-  along the normal; it gets there where no part of the map reaches into the tool.
+- *Block*: a flat disc. Its lowest position is the maximum of the map over the disc, and the surface it touches
+  from all positions is the closing of the map by the disc (Serra, *Image Analysis and Mathematical Morphology*, 1982):
+  a point is reached where the closing is no higher than the point plus the compliance of a padded block.
+- *Fingertip or rod*: a cylinder with a round end. The end touches a point when its centre is a radius off along
+  the normal; it can be there if no part of the map penetrates the tool.
 
 A point counts for the best tool that reaches it from any of the sampled directions.
 """
@@ -18,19 +18,19 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats
 from routecost.mesh.geometry.mesh import Mesh
-from routecost.mesh.geometry.rays.height_map import NOTHING, Skyline
+from routecost.mesh.geometry.rays.height_map import NOTHING, HeightMap
 from routecost.mesh.geometry.rays.ray_columns import HITS, Columns
-from routecost.mesh.geometry.sampling import spread
+from routecost.mesh.geometry.sampling import sample_surface
 from routecost.mesh.measuring.measures import Reach
-from routecost.mesh.measuring.poses import lines_of
+from routecost.mesh.measuring.poses import poses_by_line
 
 POINTS = 6_000  # evenly spread: shares come out to about half a per cent
 ALL_ROUND = 10
-"""Lines beside the part's own, each tried in both senses: with the axes, less than one normal in a thousand is
-farther off all of them than a block tilts."""
-BLOCK_TILT = 0.85  # a block comes down no farther than 32 degrees off the normal of what it sands
-GIVES_WAY_MM = 1.0
-"""What a padded block yields, whatever its width, so that it sands hollow curves too; common practice, no
+"""Lines besides the part's own, each in both senses: with the axes, less than one normal in a thousand is farther from
+all of them than a block tilts."""
+BLOCK_TILT = 0.85  # a block approaches within 32 degrees of the normal of what it sands
+COMPLIANCE_MM = 1.0
+"""Compliance of a padded block of any width, so that it sands concave curves too; common practice, no
 source."""
 ROD_CELLS = 6.0  # of the lattice in the rod's radius
 BLOCK_CELLS = 9  # of the coarser lattice in the block's radius: its rim is even to a tenth
@@ -47,7 +47,7 @@ def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
     >>> measure_reach(tetrahedron, 20, 8)
     Reach(block=1.0, finger=0.0, none=0.0)
     """
-    points, faces = spread(mesh, POINTS)
+    points, faces = sample_surface(mesh, POINTS)
     by_block, by_finger = _by_tool(mesh, points, mesh.normals[faces], block_mm, finger_mm)
     block, finger = int(by_block.sum()), int((by_finger & ~by_block).sum())
     return Reach(block / POINTS, finger / POINTS, (POINTS - block - finger) / POINTS)
@@ -56,7 +56,7 @@ def measure_reach(mesh: Mesh, block_mm: float, finger_mm: float) -> Reach:
 def reached(
     mesh: Mesh, points: Floats, normals: Floats, block_mm: float = 20.0, finger_mm: float = 8.0
 ) -> Bools:
-    """Whether block, fingertip or rod gets at each of these surface points, (n,)."""
+    """Whether block, fingertip or rod reaches each of these surface points, (n,)."""
     by_block, by_finger = _by_tool(mesh, points, normals, block_mm, finger_mm)
     return by_block | by_finger
 
@@ -68,8 +68,8 @@ def _by_tool(
     wanted = mesh.area_mm2 / (finger_mm / 2.0 / ROD_CELLS) ** 2
     hits = int(np.clip(wanted, LEAST_HITS, MOST_HITS))
     step = int(np.sqrt(HITS / hits))  # no coarser than columns of their own would be
-    own = (line.skylines for line in lines_of(mesh))
-    lines: list[tuple[Floats, tuple[Skyline, Skyline] | None]] = [
+    own = (line.height_maps for line in poses_by_line(mesh))
+    lines: list[tuple[Floats, tuple[HeightMap, HeightMap] | None]] = [
         *((up.up, (up.thinned(step), down.thinned(step))) for up, down in own),
         *((line, None) for line in _all_round()),
     ]
@@ -81,7 +81,7 @@ def _by_tool(
             beside = np.flatnonzero(~by_block & ~by_finger & (steep > -1e-6))
             if not len(flat) and not len(beside):
                 continue
-            seen = seen or Skyline.both(Columns.of(mesh, line, hits))
+            seen = seen or HeightMap.both(Columns.of(mesh, line, hits))
             by_block[flat] = _block_reaches(seen[k], points[flat], steep[flat], block_mm)
             beside = beside[~by_block[beside]]
             by_finger[beside] = _rod_reaches(seen[k], points[beside], normals[beside], finger_mm / 2.0)
@@ -89,18 +89,18 @@ def _by_tool(
 
 
 def _all_round() -> Floats:
-    """Lines evenly all round by the golden angle: each once of two senses, (n, 3)."""
+    """Lines spread evenly over the half sphere by the golden angle, (n, 3)."""
     k = np.arange(ALL_ROUND) + 0.5
     z, turn = 1.0 - k / ALL_ROUND, np.pi * (1.0 + np.sqrt(5.0)) * k
     return np.column_stack([np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z])
 
 
-def _block_reaches(seen: Skyline, points: Floats, steep: Floats, block_mm: float) -> Bools:
-    """Whether a flat disc that comes down along the direction touches each point, but for what it yields.
+def _block_reaches(seen: HeightMap, points: Floats, steep: Floats, block_mm: float) -> Bools:
+    """Whether a flat disc that comes down along the direction touches each point within its compliance.
 
     `steep` is the cosine between each normal and the direction.
     """
-    # a disc as wide as the part is as good as an endless one
+    # a disc as wide as the part acts as an infinite one
     widest = min(block_mm, float(np.hypot(*seen.footprint_mm)))
     step = max(1, round(widest / 2.0 / BLOCK_CELLS / seen.pitch_mm))
     coarse = seen.heights[::step, ::step]
@@ -119,13 +119,13 @@ def _block_reaches(seen: Skyline, points: Floats, steep: Floats, block_mm: float
     widest_gap = np.maximum.reduce(
         [gap[i, j] for i in (low[:, 0], high[:, 0]) for j in (low[:, 1], high[:, 1])]
     )
-    return np.asarray(own & (widest_gap <= GIVES_WAY_MM))
+    return np.asarray(own & (widest_gap <= COMPLIANCE_MM))
 
 
-def _rod_reaches(seen: Skyline, points: Floats, normals: Floats, radius_mm: float) -> Bools:
+def _rod_reaches(seen: HeightMap, points: Floats, normals: Floats, radius_mm: float) -> Bools:
     """Whether a round-ended rod that lies along the direction touches each point with its end."""
     pitch = seen.pitch_mm
-    # to a rod much thicker than the part is deep, the part is as good as flat
+    # a rod much thicker than the part is deep sees a flat part
     radius_mm = min(radius_mm, float(np.hypot(*seen.footprint_mm)))
     # thinner by what the nearest lattice node may lie off: a rod that just fits is not shut out
     thinner = max(radius_mm - 0.75 * pitch, 0.0)

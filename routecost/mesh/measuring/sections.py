@@ -15,14 +15,14 @@ from routecost.mesh.measuring.measures import Moves
 if TYPE_CHECKING:
     import manifold3d
 
-# A path that turns by less goes on as one move: a printer takes the facets of a curve without a halt.
+# A path that turns by less goes on as one move: a printer does not stop at the facets of a curve.
 # A circle in 24 facets or fewer is a polygon by this rule. Common practice, no source.
 CORNER_DEG = 15.0
 
-# Outlines are thinned to this share of a line's width: a circle as small as half a line still has no corners
+# Outlines are simplified to this share of a line's width: a circle as small as half a line still has no corners
 THINNED = 0.005
 
-# Fillings may lie at any angle, as parts may lie at any angle on the plate: the mean over eight
+# Infill lines may have any angle, as parts may on the plate: the mean over eight
 # directions of a width is within 1 % of that over all (|cos| sampled every 22.5°)
 DIRECTIONS = np.deg2rad(11.25 + 22.5 * np.arange(8))
 
@@ -98,11 +98,11 @@ def straight_moves(rings: Rings) -> tuple[Floats, Ints]:
     came = step[before]
     turn = np.arctan2(came[:, 0] * step[:, 1] - came[:, 1] * step[:, 0], (came * step).sum(axis=1))
     corner = np.abs(turn) >= np.deg2rad(CORNER_DEG)
-    # a ring without any corner starts and halts once, anywhere
+    # a ring without corners starts and stops once, anywhere
     corner[rings.first[:-1][np.bincount(rings.ring[corner], minlength=len(rings.owner)) == 0]] = True
     starts = np.flatnonzero(corner)
     moves = np.add.reduceat(length, starts) if len(starts) else np.zeros(0)
-    # what stands before the first corner of a ring belongs to the ring's last move
+    # points before the first corner of a ring belong to the ring's last move
     ring = rings.ring[starts]
     last = np.flatnonzero(np.diff(ring, append=-1))
     head = np.concatenate([[0.0], np.cumsum(length)])
@@ -117,7 +117,7 @@ def straight_moves(rings: Rings) -> tuple[Floats, Ints]:
 def chords(rings: Rings, figures: int) -> tuple[Floats, Ints, Floats]:
     """Lengths (mm) of lines across the figures in all directions, the figure of each, and its weight.
 
-    A chord stands for a strip of figure; the weights of a figure's chords are the widths of these
+    A chord represents a strip of the figure; the weights of a figure's chords are the widths of these
     strips, so that the sum of length × weight is about its area.
     """
     lengths, owners, weights = [np.zeros(0)], [np.zeros(0, dtype=np.int64)], [np.zeros(0)]
@@ -154,13 +154,13 @@ def chords(rings: Rings, figures: int) -> tuple[Floats, Ints, Floats]:
 
 
 def gather(length_mm: Floats, count: Floats) -> Moves:
-    """Moves by length, in classes a factor of √2 wide: the time of a class errs by about 0.1 % then.
+    """Moves by length, in classes a factor of √2 wide, which leaves an error of about 0.1 % in the time of a class.
 
     >>> gather(np.array([1.0, 1.1, 5.0]), np.array([1.0, 1.0, 2.0]))
     Moves(length_mm=(1.05, 5.0), count=(2.0, 2.0))
     """
-    told = (length_mm > 1e-9) & (count > 0)
-    length, count = length_mm[told], count[told]
+    valid = (length_mm > 1e-9) & (count > 0)
+    length, count = length_mm[valid], count[valid]
     name, index = np.unique(np.floor(2.0 * np.log2(length)), return_inverse=True)
     number = np.bincount(index, count, len(name))
     mean = np.bincount(index, count * length, len(name)) / number

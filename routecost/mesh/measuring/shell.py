@@ -1,4 +1,4 @@
-"""What a printer lays down for a hollow shell: loops and skins as thick as its wall, and nothing between."""
+"""What a printer deposits for a hollow shell: loops and skins as thick as its wall, no core."""
 
 from __future__ import annotations
 

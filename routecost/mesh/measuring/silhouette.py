@@ -1,4 +1,4 @@
-"""What a mold maker sees looking down on a part: its outline, where halves meet, and its free face."""
+"""Outlines of a part along a direction, for molds: the parting line, and the rim of an open mold."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from manifold3d import CrossSection
 
 _BELOW_TOP = 0.01
-"""The free face is cut at this share of the height under the top: above it rounding of the mesh decides."""
+"""The free face is cut at this share of the height under the top: higher up rounding of the mesh matters."""
 _SLIVER = 1e-5
 """Loops below this share of the shadow are rounding between overlapping facets, no holes."""
 
@@ -31,8 +31,8 @@ class Silhouette:
     face_outline_mm: float
     """Around the topmost section: the rim of an open mold."""
     pocket_mm2: float
-    """Mouths of pockets in the topmost face that do not go right through: no silicone gets into them from
-    below, so an open mold does not show them."""
+    """Mouths of pockets in the topmost face that do not go right through: silicone does not fill them from
+    below, so an open mold does not reproduce them."""
 
 
 def measure_silhouette(mesh: Mesh, up: Vector) -> Silhouette:
@@ -47,7 +47,7 @@ def measure_silhouette(mesh: Mesh, up: Vector) -> Silhouette:
     """
     from manifold3d import CrossSection, FillRule
 
-    solid = mesh.standing(up).manifold()
+    solid = mesh.oriented(up).manifold()
     _, _, bottom, _, _, top = solid.bounding_box()
     # overlapping facets are laid over each other first
     shadow = CrossSection(solid.project().to_polygons(), FillRule.Positive)

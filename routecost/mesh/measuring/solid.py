@@ -1,4 +1,4 @@
-"""What any sound mesh gives at once: bodies, voids, volume, surface, and the boxes around it."""
+"""Basic measures of a sound mesh: bodies, voids, volume, area, and bounding boxes."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from routecost.mesh.reading.bodies import Surfaces, winding
 
 
 def measure_solid(mesh: Mesh) -> Solid:
-    """Bodies, closed voids, volume (voids taken off), area and boxes of a sound mesh.
+    """Bodies, closed voids, volume (without voids), area and boxes of a sound mesh.
 
     >>> tetrahedron = Mesh.of([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3]],
     ...                       [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
@@ -29,7 +29,7 @@ def measure_solid(mesh: Mesh) -> Solid:
         volume_mm3=mesh.volume_mm3,
         area_mm2=mesh.area_mm2,
         extents_mm=(x, y, z),
-        smallest_box_mm=smallest_box(mesh.outermost),
+        smallest_box_mm=smallest_box(mesh.hull_corners),
         closed_voids=len(voids),
         closed_void_volume_mm3=_empty_volume(surfaces, voids.tolist()),
     )

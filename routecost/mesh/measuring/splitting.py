@@ -2,8 +2,8 @@
 
 The cuts are square to the axes of the part: those of its smallest box or those of its largest planes. A
 piece that does not fit is cut across one axis into equal slabs, and a slab that does not fit across another
-one. Cuts are also tried a little aside, where the section is small. Of all that, the way with the fewest
-pieces is taken, and among equals the one with the least area to bond.
+one. Cuts are also tried at nearby heights with smaller sections. The split with the fewest pieces is chosen,
+the one with the least area to bond among equals.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ def split_mesh(mesh: Mesh, volume_mm: Vector) -> list[Mesh]:
 class _Piece:
     solid: Manifold
     lines: Floats
-    """(n, 3): directions along which it stands in the volume."""
+    """(n, 3): directions along which it fits into the volume."""
 
 
 @dataclass(frozen=True)
@@ -193,7 +193,7 @@ class _Search:
         return max(1, ceil(float(body.volume()) / prod(self.volume_mm) - 1e-9))
 
     def split_on_grid(self, solid: Manifold, axes: Floats, counts: Sequence[int]) -> _Split:
-        """Cut all through into boxes that fit for certain."""
+        """Cut on a grid of boxes that certainly fit."""
         split, slabs = _Split(), [solid]
         low = (hull_points(solid) @ axes.T).min(axis=0)
         size = np.ptp(hull_points(solid) @ axes.T, axis=0)
@@ -226,7 +226,7 @@ def _frames(mesh: Mesh, lines: Floats, box: Floats) -> list[Floats]:
 
 
 def _grid(points: Floats, axes: Floats, volume_mm: Vector) -> tuple[int, int, int]:
-    """Numbers of equal slabs along each axis, the fewest boxes that fit for certain."""
+    """Numbers of equal slabs along each axis, the fewest boxes that certainly fit."""
     a, b, c = volume_mm
     extents = np.ptp(points @ axes.T, axis=0) - SLACK_MM
     turns = [(a, b, c), (a, c, b), (b, a, c), (b, c, a), (c, a, b), (c, b, a)]

@@ -1,8 +1,8 @@
-"""Closed surfaces of one mesh: which is material, which the wall of a void inside it, and which overlap.
+"""Closed surfaces of one mesh: which bound material, which bound a void in it, and which overlap.
 
 A point belongs to the material where the surfaces around it, counted +1 when wound as the outermost one and
-−1 when wound against it, add up to more than nothing. So a surface wound against the one around it bounds a
-void; one wound alike lies in material already and bounds nothing.
+−1 when wound against it, have a positive sum (winding number). So a surface wound against the one around it bounds a
+void; one wound the same way is inside material already and bounds nothing.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.vectors import signed_volumes
 from routecost.mesh.reading.welding import compact
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import manifold3d
 
 NEAR = 1e-6
-"""Surfaces this share of the part's diagonal apart count as touching: 0.1 µm on 100 mm, the grain of single
+"""Surfaces this share of the part's diagonal apart count as touching: 0.1 µm on 100 mm, the resolution of single
 precision, in which most mesh files are written."""
 
 
@@ -56,7 +56,7 @@ class Surfaces:
         return len(self.volume)
 
     def outward(self, k: int) -> Ints:
-        """The faces of surface k with their normals to the outside."""
+        """The faces of surface k with outward normals."""
         faces = self.faces[self.order[self.start[k] : self.start[k + 1]]]
         return faces if self.volume[k] > 0 else faces[:, ::-1]
 
@@ -85,7 +85,7 @@ class Relations:
 
 
 def relations(surfaces: Surfaces) -> Relations:
-    """How the surfaces lie to each other."""
+    """Which surfaces enclose, cross or touch each other."""
     distance = NEAR * float(np.linalg.norm(surfaces.high.max(axis=0) - surfaces.low.min(axis=0)))
     found = Relations([[] for _ in range(len(surfaces))], [], [])
     solids: dict[int, manifold3d.Manifold] = {}
@@ -99,7 +99,7 @@ def relations(surfaces: Surfaces) -> Relations:
         corners = surfaces.vertices[surfaces.outward(a)]
         low, high = _boxes(corners)
         close = (low <= surfaces.high[b] + distance) & (high >= surfaces.low[b] - distance)
-        if not close.all(axis=1).any():  # no face of a comes near b: b is wholly in it or out of it
+        if not close.all(axis=1).any():  # no face of a comes near b: b is wholly inside or outside it
             if abs(winding(corners, surfaces.vertices[surfaces.outward(b)[0, 0]])) > 0.5:
                 found.inside[b].append(a)
             continue
@@ -120,7 +120,7 @@ def _boxes(triangles: Floats) -> tuple[Floats, Floats]:
 
 
 def winding(triangles: Floats, point: Floats) -> float:
-    """How often closed (m, 3, 3) triangles go around a point: their solid angle seen from it over 4π.
+    """Winding number of closed (m, 3, 3) triangles around a point: their solid angle over 4π.
 
     Van Oosterom & Strackee, IEEE Transactions on Biomedical Engineering 30 (1983).
 
@@ -139,8 +139,8 @@ def winding(triangles: Floats, point: Floats) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class Arranged:
-    """The surfaces of a sound mesh, and what was done to get there."""
+class Arrangement:
+    """The surfaces of a sound mesh, and what was changed."""
 
     vertices: Floats
     faces: Ints
@@ -148,27 +148,27 @@ class Arranged:
     """Surfaces with none around them."""
     turned: int
     """Those of them that were wound inside out."""
-    swallowed: int
-    """Surfaces left out because they lie in material already."""
-    swallowed_mm3: float
+    enclosed: int
+    """Surfaces dropped because they are inside material already."""
+    enclosed_mm3: float
     united: int
-    """Surfaces that overlapped or touched, and what lies in them."""
+    """Surfaces that overlapped or touched, and those inside them."""
     united_mm3: float
-    """By how much their volumes, summed, were off."""
+    """Error of the sum of their volumes."""
 
 
-class Undecided(Exception):
-    """Nothing says which of two meanings a surface has."""
+class Ambiguous(Exception):
+    """A surface with two possible meanings."""
 
     def __init__(self, surface: int, what: str, mend: str) -> None:
         super().__init__(what)
         self.surface, self.what, self.mend = surface, what, mend
 
 
-def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
-    """Material outward, voids inward, every bit of volume counted once.
+def arrange(surfaces: Surfaces, clear: Bools) -> Arrangement:
+    """Bodies wound outward, voids inward, all volume counted once.
 
-    `clear` (n,) says of which surfaces the winding can be believed; Undecided where it is needed and cannot.
+    `clear` (n,) marks surfaces with a reliable winding; raises Ambiguous where it is needed and is not reliable.
     """
     found = relations(surfaces)
     for a, b in found.crossing:
@@ -176,11 +176,11 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
         against = (surfaces.volume[a] > 0) != (surfaces.volume[b] > 0) and clear[[a, b]].all()
         if against and set(found.inside[a]) == set(found.inside[b]):
             what = "two closed surfaces cross, one wound inward and one outward: cut from each other, or one body?"
-            raise Undecided(b, what, "cut or unite them where the part was modelled")
+            raise Ambiguous(b, what, "cut or unite them where the part was modelled")
     for k, above in enumerate(found.inside):
         if above and not clear[[k, *above]].all():
             what = "a closed surface lies inside another, and its faces disagree on whether it is a void"
-            raise Undecided(k, what, "make the normals of the part consistent and export it again")
+            raise Ambiguous(k, what, "make the normals of the part consistent and export it again")
     sign = np.sign(surfaces.volume).astype(np.int64)
     roots = [next((a for a in found.inside[k] if not found.inside[a]), k) for k in range(len(surfaces))]
     relative = sign * sign[roots]  # +1: wound as the outermost surface around it
@@ -208,9 +208,9 @@ def arrange(surfaces: Surfaces, clear: Bools) -> Arranged:
             united, wrong = united + len(group), wrong + off
     left_out = np.flatnonzero(~bounds)
     vertices, faces = _joined(pieces)
-    swallowed_mm3 = float(np.abs(surfaces.volume[left_out]).sum())
-    return Arranged(
-        vertices, faces, int(outermost.sum()), turned, len(left_out), swallowed_mm3, united, wrong
+    enclosed_mm3 = float(np.abs(surfaces.volume[left_out]).sum())
+    return Arrangement(
+        vertices, faces, int(outermost.sum()), turned, len(left_out), enclosed_mm3, united, wrong
     )
 
 
@@ -227,25 +227,25 @@ def _joined(pieces: list[tuple[Floats, Ints]]) -> tuple[Floats, Ints]:
 
 
 def _groups(found: Relations, keep: Ints, relative: Ints) -> list[list[int]]:
-    """Sets of surfaces whose union is to be made: bodies that meet, and whatever lies in them."""
-    kept = set(keep.tolist())
+    """Sets of surfaces to unite: bodies that meet, and the surfaces inside them."""
+    used = set(keep.tolist())
     pairs = found.crossing + found.touching
-    meeting = [(a, b) for a, b in pairs if {a, b} <= kept and relative[a] == relative[b]]
+    meeting = [(a, b) for a, b in pairs if {a, b} <= used and relative[a] == relative[b]]
     if not meeting:
         return []
-    links = meeting + [(k, a) for k in kept for a in found.inside[k] if a in kept]
+    links = meeting + [(k, a) for k in used for a in found.inside[k] if a in used]
     a, b = np.array(links).T
-    _, label = linked(len(found.inside), a, b)
+    _, label = connected_groups(len(found.inside), a, b)
     wanted = {int(label[p[0]]) for p in meeting}
-    return [[k for k in sorted(kept) if label[k] == group] for group in sorted(wanted)]
+    return [[k for k in sorted(used) if label[k] == group] for group in sorted(wanted)]
 
 
 def _united(
     surfaces: Surfaces, group: list[int], relative: Ints, found: Relations
 ) -> tuple[Mesh | None, float]:
-    """The union of a group's bodies, each less its voids, and by how much the sum of the surfaces was off.
+    """The union of a group's bodies, each less its voids, and the error of the sum of their volumes.
 
-    No mesh if all is as before.
+    No mesh if the union changes nothing.
     """
     import manifold3d
 

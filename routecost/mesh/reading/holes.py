@@ -8,25 +8,25 @@ from routecost.core.arrays import Floats, Ints
 from routecost.mesh.geometry.edges import Edges
 
 MOST_EDGES = 100
-"""A longer rim is an opening, not a flaw of export; and the work grows with its cube."""
+"""A longer rim is an opening, not an export defect; and the cost grows with its cube."""
 
 MOST_AREA_SHARE = 1e-4
 """Share of the whole surface that one filling may add: 2.4 mm square in a 100 mm cube."""
 
 MOST_RIM_EDGES = 20_000
-"""Files with more open edges than this are not torn but open; looking for rims would only take time."""
+"""Files with more open edges than this are not damaged but open; their rims are not searched."""
 
 
-def rims(edges: Edges) -> list[Ints]:
-    """Closed loops of vertices around the holes, in the direction a filling is to be wound.
+def boundary_loops(edges: Edges) -> list[Ints]:
+    """Closed loops of vertices around the holes, in the winding direction of a filling.
 
-    Where rims meet in a vertex they are taken apart. Edges that lead nowhere are left out.
+    Rims that meet in a vertex are separated. Edges that form no loop are omitted.
     """
-    tail, head = edges.ends(edges.open)
+    tail, head = edges.ends(edges.boundary)
     if len(tail) > MOST_RIM_EDGES:
         return []
     onward: dict[int, list[int]] = {}
-    for a, b in zip(head.tolist(), tail.tolist(), strict=True):  # against the face that is there
+    for a, b in zip(head.tolist(), tail.tolist(), strict=True):  # against the winding of the existing face
         onward.setdefault(a, []).append(b)
     loops = []
     for start in list(onward):
@@ -47,12 +47,12 @@ def rims(edges: Edges) -> list[Ints]:
     return loops
 
 
-def filling(points: Floats) -> tuple[Ints, float]:
+def minimal_triangulation(points: Floats) -> tuple[Ints, float]:
     """The triangulation (n − 2, 3) of a closed loop of n points that has the least area, and that area.
 
     Barequet & Sharir, "Filling gaps in the boundary of a polyhedron", Comput. Aided Geom. Design 12 (1995).
 
-    >>> filling(np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]]))[1]
+    >>> minimal_triangulation(np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]]))[1]
     1.0
     """
     n = len(points)
@@ -81,9 +81,9 @@ def small_fillings(vertices: Floats, edges: Edges, surface: float) -> tuple[Ints
     """Faces (k, 3) that close the small holes, how many holes those are, and the area they add."""
     faces: list[Ints] = []
     added = 0.0
-    for rim in rims(edges):
+    for rim in boundary_loops(edges):
         if 3 <= len(rim) <= MOST_EDGES:
-            triangles, area = filling(vertices[rim])
+            triangles, area = minimal_triangulation(vertices[rim])
             if area <= MOST_AREA_SHARE * surface:
                 faces.append(rim[triangles])
                 added += area

@@ -13,7 +13,7 @@ from routecost.mesh.reading.formats.raw_mesh import Raw
 from routecost.mesh.reading.soundness import make_sound
 
 SMALL_MM, LARGE_MM = 1.5, 2000.0
-"""Largest sides between these need no question. An inch part read as mm is 4 % of its size, a metre part 0.1 %."""
+"""Largest sides between these need no warning. An inch part read as mm is 4 % of its size, a metre part 0.1 %."""
 
 _FOREIGN = {
     b"PK\x03\x04": "a ZIP archive",
@@ -38,14 +38,14 @@ class Reading:
     unit_source: str
     """`file` if the file or its format states it, `given` by the caller, or `assumed`."""
     faults: tuple[str, ...]
-    """What was wrong and could be mended."""
+    """What was wrong and could be repaired."""
     repairs: tuple[str, ...]
-    """The same, with what was done about it."""
+    """The same defects, with what was done about each."""
     warnings: tuple[str, ...]
 
 
 def read_mesh(path: str | Path, unit: str | None = None, default_unit: str = "mm") -> Reading:
-    """The part in a file, sound and in mm. InputError with where and how to mend it if it is not to be had.
+    """The part in a file, sound and in mm. InputError with the place and the remedy if it cannot be read.
 
     The unit is the one the file states (3MF, STEP, DAE), even against a `unit` given, with a warning: whoever
     wrote the file knew. In metres by their standards are glTF, and DAE that states none: there a `unit` given wins,
@@ -69,7 +69,7 @@ def reading_of(data: bytes, suffix: str, file: str, unit: str | None, default_un
 
 
 def bytes_of(path: Path, file: str) -> bytes:
-    """What a mesh file holds; InputError where it is none, or cannot be read."""
+    """The bytes of a mesh file; InputError if it is none or cannot be read."""
     if path.is_dir():
         raise InputError.of(file, "", "this is a folder", "name the mesh file in it")
     suffix = path.suffix.lower()
@@ -89,7 +89,7 @@ def bytes_of(path: Path, file: str) -> bytes:
 
 
 def _check_kind(file: str, suffix: str, data: bytes) -> None:
-    """Refuses what is plainly something else, in words that say what it is."""
+    """Refuses files that are clearly something else, and says what they are."""
     if not data.strip(b"\0 \t\r\n"):
         what = "the file is empty" if not data else f"the file holds nothing but {len(data)} blank bytes"
         raise InputError.of(file, "", what, "export or download it again")

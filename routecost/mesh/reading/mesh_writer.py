@@ -33,7 +33,7 @@ _RELATIONS = (
 def write_mesh(mesh: Mesh, path: str | Path) -> None:
     """Writes binary STL (single precision, no unit) or 3MF (full precision, in millimetres), by the suffix.
 
-    The same mesh gives the same bytes. What stood at `path` before is replaced only by a whole file.
+    The same mesh gives the same bytes. An existing file at `path` is replaced only by a complete one.
     """
     path = Path(path)
     match path.suffix.lower():

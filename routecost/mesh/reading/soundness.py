@@ -1,7 +1,7 @@
 """From what a file holds to a sound mesh: closed, wound outward, every bit of volume counted once.
 
-Mended is what has one right answer, and each mending is told. What could be meant in more than one way is
-refused, with the place in mm.
+Defects with one right answer are repaired and reported. What could be meant in more than one way is refused, with the
+place in mm.
 """
 
 from __future__ import annotations
@@ -16,18 +16,18 @@ from routecost.mesh.geometry.hull import ring_length
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.rays.ray_columns import Columns
 from routecost.mesh.geometry.vectors import areas
-from routecost.mesh.reading.bodies import Surfaces, Undecided, arrange
+from routecost.mesh.reading.bodies import Ambiguous, Surfaces, arrange
 from routecost.mesh.reading.formats.raw_mesh import Raw, count_of
-from routecost.mesh.reading.holes import rims
-from routecost.mesh.reading.mending import (
+from routecost.mesh.reading.holes import boundary_loops
+from routecost.mesh.reading.repairs import (
     Work,
     close_cracks,
     drop_collapsed,
-    drop_doubles,
-    drop_loose,
+    drop_duplicates,
+    drop_fragments,
     fill_holes,
-    take_apart,
-    wind_alike,
+    separate_bodies,
+    unify_winding,
 )
 from routecost.mesh.reading.welding import weld
 
@@ -35,12 +35,12 @@ CLEAR_MAJORITY = 0.6
 """Where a surface is wound both ways, this share of its area must agree before it decides what is a void."""
 
 NO_VOLUME = 1e-9
-"""Volume over area^1.5, below which a closed surface encloses nothing: a ball has 0.094, a square metre of
+"""Volume over area^1.5, below which a closed surface encloses nothing: a sphere has 0.094, a square metre of
 0.1 mm foil 3e-5."""
 
-OVERLAP_TOLD = 1e-3
+OVERLAP_REPORTED = 1e-3
 OVERLAP_REFUSED = 0.05
-"""Shares of the volume that a surface passing through itself counts wrongly: told, and refused."""
+"""Shares of the volume that a self-intersecting surface counts wrongly: from these on reported, and refused."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +49,9 @@ class Sound:
     faults: tuple[str, ...]
     """What was wrong with the mesh."""
     repairs: tuple[str, ...]
-    """The same, with what was done about it."""
+    """The same defects, with what was done about each."""
     warnings: tuple[str, ...]
-    """What the mesh is taken for, where that could be meant otherwise."""
+    """Assumptions where the mesh could be meant otherwise."""
 
 
 def make_sound(file: str, raw: Raw, mm: float = 1.0) -> Sound:
@@ -60,15 +60,15 @@ def make_sound(file: str, raw: Raw, mm: float = 1.0) -> Sound:
     work = Work(file, raw.face_word, vertices, index[raw.faces], raw.numbers)
     drop_collapsed(work)
     if not work.edges.closed:
-        drop_doubles(work)
+        drop_duplicates(work)
         close_cracks(work)
-        drop_loose(work)
-    majority = wind_alike(work)
-    if len(work.edges.open):
+        drop_fragments(work)
+    majority = unify_winding(work)
+    if len(work.edges.boundary):
         fill_holes(work)
         majority = np.concatenate([majority, np.ones(len(work.faces) - len(majority))])
-    if len(work.edges.crowded):
-        take_apart(work)
+    if len(work.edges.non_manifold):
+        separate_bodies(work)
         majority = np.resize(majority, len(work.faces))
     _refuse_open(work)
     mesh, warnings = _arranged(work, majority)
@@ -79,28 +79,28 @@ def make_sound(file: str, raw: Raw, mm: float = 1.0) -> Sound:
 def _refuse_open(work: Work) -> None:
     """InputError with one fault for open edges and one for edges of too many faces, each with a place."""
     edges, faults = work.edges, []
-    if len(edges.open):
-        loops = rims(edges)
+    if len(edges.boundary):
+        loops = boundary_loops(edges)
         longest = max(loops, key=lambda rim: ring_length(work.vertices[rim]), default=None)
-        what = f"the surface is not closed: {count_of(len(edges.open), 'open edge')}"
+        what = f"the surface is not closed: {count_of(len(edges.boundary), 'open edge')}"
         if longest is not None:
             rim = work.vertices[longest]
             what += f" around {count_of(len(loops), 'hole')}, the longest {ring_length(rim):.4g} mm"
             what += f" around at {work.point_text(rim.mean(axis=0))}"
         mend = "close the holes where the part was modelled, and export it as one solid"
-        faults.append(Fault(work.file, work.place(int(edges.open[0]) // 3), what, mend))
-    if len(edges.crowded):
+        faults.append(Fault(work.file, work.place(int(edges.boundary[0]) // 3), what, mend))
+    if len(edges.non_manifold):
         worst = int(edges.count.max())
         many = count_of(int((edges.count > 2).sum()), "edge")
         what = f"{many} where more than two faces meet (up to {worst})"
         mend = "remove inner faces where the part was modelled, and export it as one solid"
-        faults.append(Fault(work.file, work.place(int(edges.crowded[0]) // 3), what, mend))
+        faults.append(Fault(work.file, work.place(int(edges.non_manifold[0]) // 3), what, mend))
     if faults:
         raise InputError(faults)
 
 
 def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
-    """Voids, bodies and overlaps sorted out."""
+    """Voids, bodies and overlaps resolved."""
     number, patch = work.edges.patches
     area = np.bincount(patch, weights=areas(work.vertices, work.faces))
     surfaces = Surfaces.of(work.vertices, work.faces, patch, number)
@@ -110,30 +110,30 @@ def _arranged(work: Work, majority: Floats) -> tuple[Mesh, list[str]]:
         raise InputError.of(work.file, "", what, "model the part with a thickness")
     if empty.any():
         work.drop(empty[patch])
-        work.mended(f"{count_of(int(empty.sum()), 'closed surface')} without volume", "dropped")
+        work.record(f"{count_of(int(empty.sum()), 'closed surface')} without volume", "dropped")
         majority = majority[~empty[patch]]
         number, patch = work.edges.patches
         surfaces = Surfaces.of(work.vertices, work.faces, patch, number)
     clear = np.minimum.reduceat(majority[surfaces.order], surfaces.start[:-1]) >= CLEAR_MAJORITY
     try:
         done = arrange(surfaces, clear)
-    except Undecided as undecided:
-        face = int(surfaces.order[surfaces.start[undecided.surface]])
-        raise work.refuse(face, undecided.what, undecided.mend) from None
+    except Ambiguous as ambiguous:
+        face = int(surfaces.order[surfaces.start[ambiguous.surface]])
+        raise work.refuse(face, ambiguous.what, ambiguous.mend) from None
 
     warnings = []
     if done.turned:
         some = f"{done.turned} of {done.outermost} bodies" if done.turned < done.outermost else "the surface"
-        work.mended(f"{some} wound inside out", "turned")
-    if done.swallowed:
-        what = f"{count_of(done.swallowed, 'closed surface')} inside the material, wound like the outside"
-        work.mended(what, "left out, as solid through and through")
+        work.record(f"{some} wound inside out", "turned")
+    if done.enclosed:
+        what = f"{count_of(done.enclosed, 'closed surface')} inside the material, wound like the outside"
+        work.record(what, "left out, as solid through and through")
         mend = "if they are meant as voids, turn their normals and export again"
-        warnings.append(f"{what}, {done.swallowed_mm3:.4g} mm³ in all, taken as solid: {mend}")
+        warnings.append(f"{what}, {done.enclosed_mm3:.4g} mm³ in all, taken as solid: {mend}")
     if done.united:
         what = f"{count_of(done.united, 'closed surface')} that overlap or touch"
         off = f"; apart, their volume is off by {done.united_mm3:.4g} mm³" if done.united_mm3 else ""
-        work.mended(what, f"united{off}")
+        work.record(what, f"united{off}")
     return Mesh.of(done.vertices, done.faces), warnings
 
 
@@ -146,7 +146,7 @@ def _overlap_warning(work: Work, mesh: Mesh) -> list[str]:
     wrong = gap * np.where(depth < 0, -depth, np.maximum(depth - 1, 0))
     volume = float(wrong.sum()) * columns.cell_area_mm2
     share = volume / mesh.volume_mm3
-    if share < OVERLAP_TOLD:
+    if share < OVERLAP_REPORTED:
         return []
     worst = int(wrong.argmax())
     place = work.point_text(columns.points_mm(np.array([worst]))[0])

@@ -1,13 +1,13 @@
-"""Making one vertex of points that are the same: files such as STL list each corner anew."""
+"""Vertex welding: files such as STL repeat each corner for every face."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from routecost.core.arrays import Floats, Ints
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 
-# odd 64-bit numbers that spread the bits (Knuth, The Art of Computer Programming 3, section 6.4)
+# odd 64-bit multipliers that mix the bits (Knuth, The Art of Computer Programming 3, section 6.4)
 _SPREAD = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)
 
 
@@ -55,7 +55,7 @@ def weld_near(vertices: Floats, which: Ints, distance: float) -> Ints:
     number = np.arange(len(vertices))
     pairs = cKDTree(vertices[which]).query_pairs(distance, output_type="ndarray")
     if len(pairs):
-        groups, group = linked(len(which), pairs[:, 0], pairs[:, 1])
+        groups, group = connected_groups(len(which), pairs[:, 0], pairs[:, 1])
         first = np.full(groups, len(vertices))
         np.minimum.at(first, group, which)
         number[which] = first[group]

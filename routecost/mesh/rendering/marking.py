@@ -1,4 +1,4 @@
-"""Which faces to mark in a picture: what hangs over, what is thin, what nothing reaches."""
+"""Which faces to mark in a picture: overhangs, thin walls, unreachable surface."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ FLATTER_THAN = float(np.cos(np.deg2rad(45.0)))
 def marked(mesh: Mesh, name: str) -> dict[str, Bools]:
     """Marks for `picture`: faces by the name of what is asked for, `overhang`, `thin` or `unreachable`.
 
-    Overhang as it stands in its own frame, what rests on the bed not counted.
+    Overhang in the part's own frame (+z up), faces on the bed excepted.
     """
     return {name: {"overhang": _overhang, "thin": _thin, "unreachable": _unreachable}[name](mesh)}
 

@@ -1,6 +1,6 @@
 """A picture of a part as PNG bytes: rays through every pixel, soft light, dark outlines; no display, no GPU.
 
-What needs attention can be marked on it. Marks are told apart by their hatching, not by colour alone.
+What needs attention can be marked on it. Marks differ by their hatching, not by colour alone.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ MARKS = ("overhang", "thin", "unreachable")
 """What can be marked: stripes rising to the right, stripes falling to the right, a grid of both."""
 
 _TINTS = {"overhang": (125, 62, 10), "thin": (130, 35, 75), "unreachable": (30, 65, 105)}
-_BODY = np.array([226.0, 231.0, 234.0], np.float32)  # a quiet cool grey: no route, no material
+_BODY = np.array([226.0, 231.0, 234.0], np.float32)  # a neutral grey: no colour of a route or material
 _INK = np.array([44.0, 50.0, 58.0], np.float32)  # lines: dark enough for print, softer than black
 _MARGIN = 0.05  # share of the picture left free on each side
 _FINE = 2  # rays a pixel and direction: smooth edges; more is not seen
-_TURN_DEG, _RISE_DEG = 32.0, 30.0  # near isometric, but no two edges of a box fall on one line
+_TURN_DEG, _RISE_DEG = 32.0, 30.0  # near isometric, but no two edges of a box coincide
 _SMOOTH_DEG = 24.0  # facets that meet flatter than this are shown as one curved surface
 _CREASE_DEG = 36.0  # surfaces that meet sharper get a line
 _HATCH_PX = 8.0  # one stripe and one gap: a mark on a few square millimetres still shows two
@@ -73,13 +73,13 @@ def view_axes(mesh: Mesh, up: Any = None, from_below: bool = False) -> Floats:
 
     Of the two horizontal sides of a part the longer one runs across the picture.
     """
-    standing = rotation_to_z((0.0, 0.0, 1.0) if up is None else up)
-    wide, deep, _ = np.ptp(mesh.vertices @ standing.T, axis=0)
+    rotation = rotation_to_z((0.0, 0.0, 1.0) if up is None else up)
+    wide, deep, _ = np.ptp(mesh.vertices @ rotation.T, axis=0)
     turn = np.deg2rad(_TURN_DEG - 90.0 if wide >= deep else -_TURN_DEG)
     rise = np.deg2rad(-_RISE_DEG if from_below else _RISE_DEG)
     toward = np.array([np.cos(rise) * np.cos(turn), np.cos(rise) * np.sin(turn), np.sin(rise)])
     right = np.array([-np.sin(turn), np.cos(turn), 0.0])
-    return np.asarray(np.array([right, np.cross(toward, right), toward]) @ standing)
+    return np.asarray(np.array([right, np.cross(toward, right), toward]) @ rotation)
 
 
 def _nearest(
@@ -93,7 +93,7 @@ def _nearest(
     np.maximum.at(near, cell, height)
     face = np.full(shape[0] * shape[1], -1, np.int64)
     first = height == near[cell]
-    # where two faces meet in a pixel the later one stands, whatever the order of the hits
+    # where two faces meet in a pixel the later one wins, whatever the order of the hits
     np.maximum.at(face, cell[first], facing[met[first]])
     return face.reshape(shape), np.where(face >= 0, near, 0.0).astype(np.float32).reshape(shape)
 

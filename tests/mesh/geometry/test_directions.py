@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routecost.mesh.geometry.directions import candidate_ups, canonical, own_lines
+from routecost.mesh.geometry.directions import candidate_ups, canonical, feature_lines
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring.poses import measure_pose, measure_poses
 from tests.mesh import shapes
@@ -96,19 +96,19 @@ def test_six_axes_first_both_senses_and_no_two_alike(name: str) -> None:
 def test_own_lines_turn_with_the_part(seed: int) -> None:
     mesh = shapes.cut(shapes.ell(60, 12, 30), shapes.moved(shapes.wedge(50, 8, 20, 40), (2, -5, 30)))
     r = shapes.rotation(seed)
-    lines, shares = own_lines(mesh)
-    again, shares_again = own_lines(mesh.turned(r))
+    lines, shares = feature_lines(mesh)
+    again, shares_again = feature_lines(mesh.turned(r))
     assert shares_again == pytest.approx(shares, abs=1e-6)
     for line in lines:
         assert off_deg(again, r @ line) < 1e-6
 
 
 def test_a_ball_has_no_direction_of_its_own() -> None:
-    lines, _ = own_lines(shapes.subdivided(tetrahedron(), 40))
+    lines, _ = feature_lines(shapes.subdivided(tetrahedron(), 40))
     assert len(lines) > 0  # the subdivided tetrahedron keeps its four
     fine = shapes.subdivided(tetrahedron(), 40)
     ball = Mesh.of(fine.vertices / np.linalg.norm(fine.vertices, axis=1, keepdims=True) * 20, fine.faces)
-    assert len(own_lines(ball)[0]) == 0
+    assert len(feature_lines(ball)[0]) == 0
     assert len(candidate_ups(ball)) == 6
 
 

@@ -13,7 +13,7 @@ from manifold3d import Manifold
 from numpy.typing import NDArray
 
 from routecost.core.arrays import Floats, Vector
-from routecost.mesh.geometry.connected import linked
+from routecost.mesh.geometry.connected import connected_groups
 from routecost.mesh.geometry.isosurface import NEIGHBOURS, zero_surface
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.measuring import hollow
@@ -289,4 +289,4 @@ def test_zero_surface_is_a_closed_body_whatever_the_values(seed: int) -> None:
     pieces = [ndimage.label(side, structure=NEIGHBOURS)[1] for side in (values > 0, values <= 0)]
     assert len(body.decompose()) <= sum(pieces) - 1
     edges = np.concatenate([mesh.faces[:, :2], mesh.faces[:, 1:]])
-    assert linked(len(mesh.vertices), edges[:, 0], edges[:, 1])[0] == sum(pieces) - 1
+    assert connected_groups(len(mesh.vertices), edges[:, 0], edges[:, 1])[0] == sum(pieces) - 1

@@ -317,7 +317,7 @@ def test_footprint_of_a_box_seen_along_a_direction(up: tuple[float, float, float
 
 
 def smallest_rectangle_by_turning(mesh: Mesh, up: tuple[float, float, float]) -> tuple[float, float]:
-    flat = mesh.standing(up).vertices[:, :2]
+    flat = mesh.oriented(up).vertices[:, :2]
     turns = np.linspace(0, pi / 2, 40_001)
     along = np.outer(np.cos(turns), flat[:, 0]) + np.outer(np.sin(turns), flat[:, 1])
     across = np.outer(np.cos(turns), flat[:, 1]) - np.outer(np.sin(turns), flat[:, 0])

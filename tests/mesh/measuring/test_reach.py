@@ -88,11 +88,11 @@ def test_reach_and_poses_look_along_their_lines_once(monkeypatch: pytest.MonkeyP
     looks: list[object] = []
     measure = poses._measure
     monkeypatch.setattr(poses, "_measure", lambda *args: looks.append(args[2]) or measure(*args))
-    poses.lines_of.cache_clear()
+    poses.poses_by_line.cache_clear()
     first = poses.measure_poses(mesh), reach(mesh)
     assert len(looks) == len(poses.candidate_ups(mesh)) / 2
     looks.clear()
-    poses.lines_of.cache_clear()
+    poses.poses_by_line.cache_clear()
     assert (reach(mesh), poses.measure_poses(mesh)) == first[::-1]
     assert len(looks) == len(poses.candidate_ups(mesh)) / 2
 

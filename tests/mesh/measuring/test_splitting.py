@@ -26,7 +26,7 @@ def frame(outer: float, breadth: float, thick: float, member: float) -> Mesh:
 
 def stands_within(mesh: Mesh, up: Vector, volume_mm: Vector) -> bool:
     """By a scan over angles, accurate to span × 0.0005."""
-    points = mesh.standing(up).vertices
+    points = mesh.oriented(up).vertices
     points = points[np.unique(points.round(6), axis=0, return_index=True)[1]]
     t = np.linspace(0, np.pi, 3600, endpoint=False)
     along = np.ptp(points[:, :2] @ np.stack([np.cos(t), np.sin(t)]), axis=0)

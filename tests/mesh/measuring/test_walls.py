@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from routecost.mesh.geometry.distance import Surface, closest_on
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.rays.ray_grid import RayGrid
-from routecost.mesh.geometry.sampling import Tiles, spread
+from routecost.mesh.geometry.sampling import Tiles, sample_surface
 from routecost.mesh.measuring.walls import measure_walls
 from tests.mesh import shapes
 
@@ -137,7 +137,7 @@ def test_rays_leave_where_a_search_over_all_faces_says(seed: int) -> None:
 
     mesh = shapes.hollow_sphere(20, 12, 24).turned(shapes.rotation(seed))
     rng = np.random.default_rng(seed)
-    start, faces = spread(mesh, 40)
+    start, faces = sample_surface(mesh, 40)
     start = start - rng.uniform(0.5, 6, (40, 1)) * mesh.normals[faces]
     ways = rng.normal(size=start.shape)
     ways /= np.linalg.norm(ways, axis=1, keepdims=True)
@@ -173,7 +173,7 @@ def test_closest_points_are_those_of_trimesh(seed: int) -> None:
 @pytest.mark.parametrize("mesh", [LUMPY, shapes.tube(10, 7, 60, 300), shapes.ell(40, 5, 60)])
 def test_distance_is_that_to_the_nearest_of_all_faces(mesh: Mesh) -> None:
     rng = np.random.default_rng(3)
-    points, faces = spread(mesh, 300)
+    points, faces = sample_surface(mesh, 300)
     points = points - rng.uniform(0, 3, (300, 1)) * mesh.normals[faces]
     exact = np.array(
         [
@@ -193,7 +193,7 @@ def test_points_spread_by_area_whatever_the_triangles() -> None:
         shapes.box(20, 20, 1).manifold().translate((0, 0, -1))
         + shapes.box(20, 20, 1).manifold().refine(40).translate((30, 0, 0))
     )
-    points, _ = spread(mesh, 8000)
+    points, _ = sample_surface(mesh, 8000)
     assert (points[:, 0] > 25).mean() == pytest.approx(0.5, abs=0.001)
     left = points[(points[:, 0] < 25) & (points[:, 2] == 0)]
     counts = np.histogram2d(left[:, 0], left[:, 1], bins=8, range=[[0, 20], [0, 20]])[0]

@@ -15,7 +15,7 @@ from routecost.core.errors import InputError
 from routecost.mesh.geometry.edges import Edges
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.reading.formats.raw_mesh import Raw
-from routecost.mesh.reading.holes import filling
+from routecost.mesh.reading.holes import minimal_triangulation
 from routecost.mesh.reading.soundness import Sound, make_sound
 from routecost.mesh.reading.welding import weld
 from tests.mesh.shapes import (
@@ -373,11 +373,11 @@ def test_the_filling_of_a_flat_convex_rim_has_its_area(seed: int, n: int) -> Non
     turn = np.sort(rng.uniform(0, 2 * np.pi, n))
     ring = np.stack([3 * np.cos(turn), 2 * np.sin(turn), np.zeros(n)], axis=1)
     shoelace = abs(np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - np.roll(ring[:, 0], -1) * ring[:, 1])) / 2
-    triangles, area = filling(ring @ rotation(seed).T)
+    triangles, area = minimal_triangulation(ring @ rotation(seed).T)
     assert area == pytest.approx(shoelace, rel=1e-9, abs=1e-12)
     assert len(triangles) == n - 2
     bent = ring + np.c_[np.zeros((n, 2)), rng.normal(size=n)]
-    assert filling(bent)[1] >= shoelace - 1e-9
+    assert minimal_triangulation(bent)[1] >= shoelace - 1e-9
 
 
 def test_loose_crumbs_are_dropped_and_loose_sheets_refused() -> None:

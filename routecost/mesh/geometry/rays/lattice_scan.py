@@ -1,8 +1,8 @@
-"""Triangles scanned row by row over a square lattice: which lattice point meets which face, and how high.
+"""Triangles scanned row by row over a square lattice: which lattice point meets which face at what height.
 
 Where an edge crosses a row is computed from the same two vertices in the same order for both faces that share
-it, and all intervals are half-open. So over a closed surface each point has as many faces that look up as look
-down: no rounding, sliver or upright face can make a leak.
+it, and all intervals are half-open. So over a closed surface each point meets as many upward as downward faces,
+whatever the rounding: no sliver or upright face can cause a leak.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 
-_BLOCK = 1 << 13  # faces scanned at once: what is made of them stays in the processor's cache
+_BLOCK = 1 << 13  # faces scanned at once: their arrays stay in the processor's cache
 
-# corners (lowest, middle, highest), by which of the second and third stand above the first (1, 4) and the third
-# above the second (2); 3 and 4 cannot be
+# corners (lowest, middle, highest), indexed by bits: second above first (1), third above second (2), third above
+# first (4); 3 and 4 are impossible
 _SORTED = np.array([[2, 1, 0], [2, 0, 1], [1, 2, 0], [0, 1, 2], [0, 1, 2], [0, 2, 1], [1, 0, 2], [0, 1, 2]]).T
 _WOUND_UPWARD = (_SORTED[0] + 1) % 3 == _SORTED[1]
 
@@ -23,7 +23,7 @@ def scan(faces: Ints, u: Floats, v: Floats, z: Floats) -> tuple[Ints, Ints, Floa
     """All hits (column u, column v, height, rising, face) of lattice points with faces, in no order."""
     points = np.stack([u, v, z])
     column, row = np.ceil(u).astype(np.int64), np.ceil(v).astype(np.int64)
-    # both in one number, so that one look-up tells whether the corners of a face lie alike
+    # both in one number, so that one look-up shows whether the corners of a face share a row or column
     cell = (column << 32) + row
     blocks = [_scan_block(faces[k : k + _BLOCK], k, points, row, cell) for k in range(0, len(faces), _BLOCK)]
     ix, iy, height, rising, face = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
@@ -38,7 +38,7 @@ def _scan_block(
     met = np.flatnonzero((apart >> 32 != 0) & (apart << 32 != 0))
     corners = faces.take(met, axis=0).T
 
-    # corners by rising v: every row crosses the long edge low-high and one of the two short ones
+    # corners sorted by v: every row crosses the long edge low-high and one of the two short ones
     a, b, c = rows = row_of.take(corners)
     kind = (b > a) + 2 * (c > b) + 4 * (c > a)
     by_v = _SORTED.take(kind, axis=1) * len(met) + np.arange(len(met))
@@ -50,7 +50,7 @@ def _scan_block(
     lower = corners.take(np.stack([pair, short]))
     upper = corners.take(np.stack([pair + 2 * len(met), short + len(met)]))
     (long_u, short_u), (long_z, short_z) = _crossing(points, lower, upper, row)
-    # which way the surface faces follows from the winding alone: the counts then cancel exactly
+    # the facing follows from the winding alone, so that the counts cancel exactly
     rising = (short_u > long_u) == _WOUND_UPWARD[kind].take(pair)
 
     hit, column = ranges(
@@ -75,7 +75,7 @@ def ranges(start: Ints, stop: Ints) -> tuple[Ints, Ints]:
 
 
 def _crossing(points: Floats, p: Ints, q: Ints, row: Ints) -> tuple[Floats, Floats]:
-    """Where the edges p–q (p the lower) cross a row; kept between the ends against rounding."""
+    """Where the edges p–q (p the lower) cross a row; clamped between the ends against rounding."""
     u, v, z = (coordinate.take(p) for coordinate in points)
     to_u, to_v, to_z = (coordinate.take(q) for coordinate in points)
     share = (row - v) / (to_v - v)

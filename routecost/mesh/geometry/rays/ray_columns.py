@@ -1,16 +1,15 @@
-"""Vertical rays through a standing part: where each enters and leaves the material.
+"""Ray columns: where vertical rays through an oriented part enter and leave the material.
 
-Everything that depends on what lies above or below what (supports, trapped space, wall along a ray) is a sum
-over these columns. The rays stand on a square lattice; every triangle is scanned row by row, so the work goes
-with the faces plus the hits and no ray is traced.
+Supports, trapped space and wall thickness along a direction are sums over these columns. The rays form a square
+lattice; every triangle is scanned row by row, so the cost is proportional to faces plus hits and no ray is traced.
 
-Two things make the sums good for their cost:
+Two properties keep the sums accurate:
 
 - *Watertight by construction* (`scan`): a ray through an edge or a vertex meets the surface as often upward
   as downward, whatever the rounding.
-- *Lattice at 22.5° to the smallest rectangle around the shadow.* Made parts have edges along and across, and
-  at 45°; a lattice along them misjudges an area by up to a whole row of cells. At this slope, √2 − 1, the
-  error of a straight edge stays within a few cells however long it is (√2 − 1 is badly approximable by
+- *Lattice at 22.5° to the smallest rectangle around the projection.* Parts have edges along its sides and at 45°; a
+  lattice along them errs by up to a whole row of cells. At this slope, √2 − 1, the error of a straight edge stays
+  within a few cells whatever its length (√2 − 1 is badly approximable by
   fractions: Kuipers & Niederreiter, Uniform Distribution of Sequences, 1974, ch. 2.3).
 """
 
@@ -38,7 +37,7 @@ SAME_LEVEL = 2e-5
 of a mesh file and far below a layer."""
 
 _LATTICE_TURN = np.deg2rad(22.5)
-_OFFSET = (0.381966, 0.763932)  # golden-section shares of a cell: no symmetric part has an edge there
+_OFFSET = (0.381966, 0.763932)  # golden-section shares of a cell: no symmetric part has an edge on it
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +52,7 @@ class Columns:
 
     up: Floats
     diagonal_mm: float
-    """Of the smallest box around the standing part: what tolerances are shares of."""
+    """Of the box around the oriented part: the reference length of tolerances."""
     footprint_mm: tuple[float, float]
     """Sides, ascending, of the smallest rectangle around the part seen along `up`."""
     pitch_mm: float
@@ -70,7 +69,7 @@ class Columns:
 
     @classmethod
     def of(cls, mesh: Mesh, up: Any, hits: int = HITS) -> Columns:
-        """Columns of `mesh` along `up`, with a pitch that gives about `hits` hits on any part, thin or bulky.
+        """Columns of `mesh` along `up`, with a pitch that gives about `hits` hits on any part.
 
         >>> from routecost.mesh.geometry.mesh import Mesh
         >>> tetrahedron = Mesh.of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]],
@@ -85,7 +84,7 @@ class Columns:
         diagonal = float(np.hypot(high[2] - low[2], np.hypot(*footprint)))
         pitch = _pitch(mesh, frame, hits)
         shape = (int((high[0] - low[0]) / pitch) + 2, int((high[1] - low[1]) / pitch) + 2)
-        # the lattice hangs on the middle of the shadow, so that a moved part is cut the same way
+        # the lattice is centred on the projection, so that a translated part is sampled the same way
         corner = (low[:2] + high[:2]) / 2 - (np.array(shape) - np.array(_OFFSET)) / 2 * pitch
         along, across = (turned[:2] - corner[:, None]) / pitch
         ix, iy, height, rising, face = scan(mesh.faces, along, across, turned[2])
@@ -113,7 +112,7 @@ class Columns:
         )
 
     def flipped(self) -> Columns:
-        """The same columns seen along −up, as if the part stood on its head."""
+        """The same columns along −up: the part upside down."""
         last = len(self.cell) - 1
         cells = self.shape[0] * self.shape[1] - 1
         far = (np.array(self.shape) - 1.0) * self.pitch_mm
@@ -141,7 +140,7 @@ class Columns:
 
     @cached_property
     def inside(self) -> Bools:
-        """(h,): the hit lies within a span: surface that another body covers or touches."""
+        """(h,): the hit is inside a span: surface covered or touched by another body."""
         steps = np.zeros(len(self.cell) + 1, np.int64)
         steps[self.bottom + 1] += 1
         steps[self.top] -= 1
@@ -164,7 +163,7 @@ class Columns:
 
     @cached_property
     def above_part(self) -> Bools:
-        """(s,): the span stands above another span of its column."""
+        """(s,): the span has another one below it in its column."""
         cell = self.cell[self.bottom]
         return np.concatenate([[False], cell[1:] == cell[:-1]]) if len(cell) else np.zeros(0, bool)
 
@@ -185,46 +184,46 @@ class Columns:
 
     @property
     def volume_mm3(self) -> float:
-        """Volume of the material as the columns see it: a check on the sampling."""
+        """Volume of the material by the columns: a check of the sampling."""
         return float(self.wall_mm.sum()) * self.cell_area_mm2
 
     @property
     def shadow_mm2(self) -> float:
-        """Area of the part seen along `up`."""
+        """Projected area along `up`."""
         return float(np.count_nonzero(~self.above_part)) * self.cell_area_mm2
 
     def points_mm(self, hits: Ints) -> Floats:
-        """Where these hits lie in the part's own frame, (n, 3)."""
+        """Positions of these hits in the part's own frame, (n, 3)."""
         ij = np.stack(np.divmod(self.cell[hits], self.shape[1]), axis=1)
         return self.origin_mm + (ij * self.pitch_mm) @ self.axes + self.height_mm[hits, None] * self.up
 
 
 def _lattice_frame(mesh: Mesh, up: Any) -> tuple[Floats, tuple[float, float]]:
-    """The two lattice directions and `up` as rows, and the footprint that they follow."""
+    """The two lattice directions and `up` as rows, and the sides of the footprint."""
     frame = rotation_to_z(up)
-    footprint, angle = smallest_rectangle(mesh.outermost @ frame[:2].T)
+    footprint, angle = smallest_rectangle(mesh.hull_corners @ frame[:2].T)
     c, s = np.cos(angle + _LATTICE_TURN), np.sin(angle + _LATTICE_TURN)
     return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame, footprint
 
 
 def _pitch(mesh: Mesh, frame: Floats, hits: int) -> float:
     projected = 0.5 * float(np.abs(mesh.crosses @ frame[2]).sum())
-    # the rows that a face spans add up to half of those its edges do, and two faces share each edge
+    # a face spans half as many rows as its edges together, and two faces share each edge
     rows = float(np.abs(mesh.edges_mm @ frame[1]).sum())
-    # many small upright faces hit few rays but cross many rows: their share of the work is bounded too
+    # many small upright faces meet few rays but cross many rows: that cost is bounded too
     return max(float(np.sqrt(projected / hits)), rows / (4.0 * hits))
 
 
 def _upward(cell: Ints, cells: int, height: Floats, low: float, high: float) -> Ints:
-    """Order of the hits by column, then height. One whole number as the key sorts faster than two keys."""
-    # what bits are free; 32 make a step of 0.02 µm on 100 mm
+    """Order of the hits by column, then height. One integer key sorts faster than two keys."""
+    # the free bits; 32 make a step of 0.02 µm on 100 mm
     bits = min(32, 63 - len(cell).bit_length() - cells.bit_length())
     steps = (height - low) * ((2.0**bits - 1) / (high - low))
     return stable_order((cell << bits) + np.clip(steps, 0, 2.0**bits - 1).astype(np.int64))
 
 
 def _closes(cell: Ints, rising: Bools) -> Bools:
-    """Hits of columns that leave the material as often as they enter it: all of them in a closed mesh."""
+    """Mask of hits in columns that leave the material as often as they enter it: all in a closed mesh."""
     if not len(cell):
         return np.zeros(0, bool)
     starts = np.flatnonzero(np.concatenate([[True], cell[1:] != cell[:-1]]))
@@ -233,7 +232,7 @@ def _closes(cell: Ints, rising: Bools) -> Bools:
 
 
 def _spans(cell: Ints, height: Floats, rising: Bools, level: float) -> tuple[Ints, Ints]:
-    """Indices of the hits where the material begins and ends; slits thinner than `level` are no gap."""
+    """Indices of the hits where spans of material begin and end; gaps thinner than `level` are closed."""
     depth = np.cumsum(1 - 2 * rising.view(np.int8), dtype=np.int32)
     bottom = np.flatnonzero((depth == 1) & ~rising)
     top = np.flatnonzero((depth == 0) & rising)

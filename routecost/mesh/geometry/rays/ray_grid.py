@@ -1,8 +1,8 @@
-"""Where many rays inside the material, each with its own direction, leave it.
+"""Exit distances of many rays inside the material, each with its own direction.
 
-A uniform grid of cubic cells holds the faces; all rays walk it at once in plain numpy, and leap where the cells
-around are empty. Columns (rays along one direction) would answer only one normal at a time, and the ray caster of
-manifold3d prepares the whole body anew for every ray (1 ms each at 100 000 faces).
+The faces are sorted into a uniform grid of cubic cells; all rays traverse it together in numpy, skipping empty
+cells. Ray columns would serve only one direction at a time, and the ray caster of manifold3d prepares the whole
+body again for every ray (1 ms each at 100 000 faces).
 """
 
 from __future__ import annotations
@@ -18,10 +18,13 @@ from routecost.mesh.geometry.rays.lattice_scan import ranges
 from routecost.mesh.geometry.sampling import Tiles
 from routecost.mesh.geometry.vectors import dots
 
-LEAST_CELLS, MOST_CELLS = 48, 80  # a side: finer costs more steps than it saves tests, coarser the other way
-CELLS_BY_FACES = 1.2  # cells a side for the cube root of the faces: 56 at 100 000
-MOST_TILES = 400_000  # bounds time and memory when a mesh is all long slivers
-FARTHEST_LEAP = 8  # cells: knowing farther ones to be empty costs as much as it saves
+LEAST_CELLS, MOST_CELLS = (
+    48,
+    80,
+)  # per side: finer grids cost more steps than they save tests, coarser ones the reverse
+CELLS_BY_FACES = 1.2  # cells per side over the cube root of the number of faces: 56 at 100 000
+MOST_TILES = 400_000  # bounds time and memory for meshes of long slivers
+FARTHEST_LEAP = 8  # cells: a larger search costs as much as it saves
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,10 +39,9 @@ class RayGrid:
     faces: Ints
     least: Floats
     greatest: Floats
-    """By cell, bounds of its faces' normals, (3, cells)."""
+    """Bounds of the face normals in each cell, (3, cells)."""
     clear: NDArray[np.int8]
-    """By cell: so many cells away, sideways or across, is the nearest that holds a face; 0 is this one, and less
-    than that is outside."""
+    """Distance in cells (Chebyshev) from each cell to the nearest one with a face; −1 in the outermost layer."""
 
     @classmethod
     def of(cls, mesh: Mesh) -> RayGrid:
@@ -49,7 +51,7 @@ class RayGrid:
         low = low - 1.5 * cell
         nx, ny, nz = shape = tuple(np.ceil((high - low) / cell + 1.5).astype(np.int64).tolist())
         face, cells = _boxes(mesh, low, cell, shape)
-        # one sort orders by cell and drops the twins that neighbouring tiles of a face leave
+        # sorted by cell; duplicates from neighbouring tiles of a face are dropped
         key = np.sort(cells * len(mesh.faces) + face)
         key = key[np.diff(key, prepend=-1) > 0]
         cells, faces = np.divmod(key, len(mesh.faces))
@@ -64,11 +66,11 @@ class RayGrid:
         return cls(mesh, low, cell, shape, start, faces, least, greatest, clear)
 
     def exits(self, origins: Floats, directions: Floats) -> Floats:
-        """Distance (n,) from `origins` (n, 3) along unit `directions` (n, 3) to the first face that looks the
-        ray's way; inf for none. Origins lie in the mesh's box."""
+        """Distance (n,) from `origins` (n, 3) along unit `directions` (n, 3) to the first face whose normal
+        points along the ray; inf for none. Origins lie in the bounding box of the mesh."""
         best = np.full(len(origins), np.inf)
         ray = np.arange(len(origins))
-        # one coordinate after the other, in cells from the grid's corner: numpy is slow with rows of three
+        # one coordinate after the other, in cells from the corner of the grid: numpy is slow with rows of three
         start = np.ascontiguousarray((origins - self.low).T) / self.cell_mm
         way = np.ascontiguousarray(np.where(directions == 0, 1e-300, directions).T)
         fastest = np.abs(way).max(axis=0)
@@ -82,7 +84,7 @@ class RayGrid:
             leave = (at + (way > 0) - start) / way
             out = np.minimum(np.minimum(leave[0], leave[1]), leave[2])
             at = at + (leave == out) * np.where(way > 0, 1.0, -1.0)
-            # next to a full cell from cell to cell, else as far as is empty all round
+            # next to a cell with faces one step, otherwise as far as the surrounding cells are empty
             leap = np.flatnonzero(clear > 1)
             far = out[leap] + (clear[leap] - 1) / fastest[leap]
             beyond = np.array(self.shape)[:, None] - 1.0
@@ -95,12 +97,12 @@ class RayGrid:
         return best
 
     def _may_leave(self, cell: Ints, way: Floats) -> Bools:
-        """Whether some face of its cell may look each ray's way, (n,): none does where a ray begins."""
+        """Whether a face of the cell may face along the ray, (n,); where a ray begins none does."""
         bounds = np.where(way > 0, self.greatest.take(cell, axis=1), self.least.take(cell, axis=1))
         return np.asarray((bounds * way).sum(axis=0) > 0)
 
     def _hits(self, ray: Ints, cell: Ints, origins: Floats, directions: Floats) -> tuple[Ints, Floats]:
-        """Rays and the distances at which they leave through faces of their cell.
+        """Rays that leave through faces of their cell, and the distances.
 
         Möller & Trumbore, Fast, Minimum Storage Ray/Triangle Intersection, 1997.
         """
@@ -121,13 +123,13 @@ class RayGrid:
 
 
 def _boxes(mesh: Mesh, low: Floats, cell: float, shape: tuple[int, int, int]) -> tuple[Ints, Ints]:
-    """Faces (k,) and the cells (k,) that the boxes around their tiles touch."""
+    """Faces (k,) and the cells (k,) that the bounding boxes of their tiles touch."""
     tiles = Tiles.of(mesh.triangles, cell, MOST_TILES)
     middle, half = (tiles.middle - low) / cell, tiles.half_span / cell
     first = np.floor(middle - half - 1e-9).astype(np.int64).T
     span = np.floor(middle + half + 1e-9).astype(np.int64).T - first + 1
     corner = (first[0] * shape[1] + first[1]) * shape[2] + first[2]
-    # box after box is widened along one axis
+    # each box is expanded along one axis after the other
     tile = np.arange(len(corner))
     for axis, stride in enumerate((shape[1] * shape[2], shape[2], 1)):
         count = span[axis].take(tile)
@@ -139,7 +141,7 @@ def _boxes(mesh: Mesh, low: Floats, cell: float, shape: tuple[int, int, int]) ->
 
 
 def _clear(full: NDArray[np.bool_]) -> NDArray[np.int8]:
-    """Steps to the nearest full cell, sideways or across, up to the farthest leap."""
+    """Chebyshev distance to the nearest full cell, up to the farthest leap."""
     clear = np.zeros(full.shape, np.int8)
     for _ in range(FARTHEST_LEAP):
         clear += ~full

@@ -1,4 +1,4 @@
-"""Mesh files, one module a format. Each reads all of a file or says what is wrong where; none drops a face.
+"""Mesh files, one module per format. Each reads a file completely or says what is wrong where; none drops a face.
 
 `reader_for` finds the reader of a suffix, `(data, file) -> Raw`.
 """

@@ -1,6 +1,6 @@
-"""glTF 2.0, binary (GLB) or as text, through trimesh, once the container is known to be whole.
+"""glTF 2.0, binary (GLB) or as text, through trimesh, after a check that the container is complete.
 
-The standard fixes metres (glTF 2.0, section 3.4 "Coordinate System and Units"). trimesh passes over what it
+The standard fixes metres (glTF 2.0, section 3.4 "Coordinate System and Units"). trimesh skips what it
 cannot read, so its triangles are counted against those of the file.
 """
 

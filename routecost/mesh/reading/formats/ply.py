@@ -1,4 +1,4 @@
-"""PLY, ASCII and binary: its vertices and polygons, whatever else stands among them. It carries no unit."""
+"""PLY, ASCII and binary: its vertices and polygons; other elements are skipped. It carries no unit."""
 
 from __future__ import annotations
 
@@ -212,7 +212,7 @@ def _layout(order: str, element: Element, lengths: list[int]) -> np.dtype[Any]:
 
 
 def _rows(body: _Body, element: Element, wanted: int | None) -> tuple[Ints, Ints]:
-    """Counts and members of one list property. Rows that are all alike are read at one stroke."""
+    """Counts and members of one list property. Rows of equal layout are read at once."""
     start = body.at
     lengths = [len(list_) for list_ in _row(body, element, 0)] if element.count else []
     body.at = start

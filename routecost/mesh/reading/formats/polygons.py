@@ -16,7 +16,7 @@ FLAT = 1e-3
 file does not say which surface is meant."""
 
 SPLIT_MATTERS = 1e-3
-"""A warning is due when the way bent four-sided faces are split moves the volume by more than this share."""
+"""Warn if the choice of diagonal in non-planar quads changes the volume by more than this share."""
 
 
 def triangulated(
@@ -27,7 +27,7 @@ def triangulated(
     `counts` (k,) are corners a polygon; `corners` their vertex indices one after another. `place` names a polygon
     by its index, `base` is the number that the format gives its first vertex. InputError for fewer than three
     corners, for vertices that are not there, and for a bent polygon of five or more corners. A bent quadrilateral
-    is split all the same, because either split closes, with a warning where that moves the volume.
+    is split all the same, because either split is closed, with a warning where that moves the volume.
     """
     few = np.flatnonzero(counts < 3)
     if len(few):
@@ -73,7 +73,7 @@ def _quads(vertices: Floats, quads: Ints) -> Ints:
 
 
 def _split_spread(p: Floats) -> float:
-    """By how much the volume may change with the way (k, 4, 3) quads are split: their tetrahedra, summed."""
+    """Change of volume with the diagonal along which (k, 4, 3) quads are split: the sum of their tetrahedra."""
     a, b, c = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0], p[:, 3] - p[:, 0]
     return float(np.abs(np.einsum("ij,ij->i", a, np.cross(b, c))).sum() / 6.0)
 

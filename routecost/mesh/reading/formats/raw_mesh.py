@@ -1,4 +1,4 @@
-"""What a mesh file holds, before anything is judged or mended, and the checks that all formats share."""
+"""The content of a mesh file before any check or repair of its geometry, and the checks shared by all formats."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from routecost.core.errors import InputError
 EXPORT_AGAIN = "export or copy the file again"
 
 BEYOND_ANY_PART = 1e12
-"""In any unit: the products of such coordinates would soon overflow, and a damaged file holds them easily."""
+"""Limit in any unit: products of larger coordinates would overflow; they come from damaged files."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,13 +30,13 @@ class Raw:
     unit: str | None = None
     """The unit that the file states, or that its format fixes."""
     unit_is_fixed: bool = False
-    """The format fixes the unit, the file itself says nothing of it: exporters often ignore that."""
+    """The format fixes the unit, the file does not state it: exporters often ignore the standard."""
     repairs: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
 
 def check_finite(file: str, vertices: Floats, place: Callable[[int], str]) -> None:
-    """Refuses NaN, infinity and what no part can measure; `place` names a vertex by its row.
+    """Refuses NaN, infinity and absurdly large coordinates; `place` names a vertex by its row.
 
     >>> check_finite("a.obj", np.array([[0.0, 0, np.nan]]), lambda k: f"line {k + 1}")
     Traceback (most recent call last):

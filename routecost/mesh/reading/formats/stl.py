@@ -1,4 +1,4 @@
-"""STL, binary and ASCII. It carries no unit. Its normals repeat what the corners say and are not read."""
+"""STL, binary and ASCII. It carries no unit. Its normals follow from the corners and are not read."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _HEADER, _RECORD = 84, 50
 FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 """One facet of a binary file."""
 _SOLID_LINE = re.compile(rb"^[^\S\n]*(?:end)?solid(?:[^\S\n][^\n]*)?$", re.MULTILINE)
-# the 21 words of a facet; None stands for a number
+# the 21 words of a facet; None is a number
 _WORDS: tuple[bytes | None, ...] = (
     *(b"facet", b"normal", None, None, None, b"outer", b"loop"),
     *(b"vertex", None, None, None) * 3,
@@ -94,7 +94,7 @@ def _ascii(data: bytes, file: str) -> Raw:
 
 
 def _regular(text: bytes) -> Floats | None:
-    """Corners of a file whose every facet has its 21 words, or None: quick, but cannot say what is wrong."""
+    """Corners of a file whose every facet has its 21 words, or None: fast, but cannot say what is wrong."""
     solids = [line.split()[0] for line in _SOLID_LINE.findall(text)]
     if not solids or solids != [b"solid", b"endsolid"] * (len(solids) // 2):
         return None
@@ -112,7 +112,7 @@ def _regular(text: bytes) -> Floats | None:
 
 
 def _word_by_word(text: bytes, file: str) -> Floats:
-    """The same from a walk that knows its line: takes any layout and any normal, names the wrong line."""
+    """The same line by line: accepts any layout and any normal, and names the line of an error."""
     points: list[list[float]] = []
     state, corners, facet, line = "outside", 0, 0, 1
 

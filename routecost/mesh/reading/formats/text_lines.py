@@ -1,4 +1,4 @@
-"""Lines and numbers of text formats, with the line number at hand for whoever has to mend it."""
+"""Lines and numbers of text formats, with line numbers for error messages."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class Line:
 
 
 def lines_of(data: bytes, comment: bytes = b"#") -> list[Line]:
-    """Lines that hold something, comments taken off.
+    """Lines that are not empty, without comments.
 
     >>> lines_of(b"v 1 2 # corner\\n\\n# note\\nf 1")
     [Line(number=1, words=[b'v', b'1', b'2']), Line(number=4, words=[b'f', b'1'])]

@@ -1,4 +1,4 @@
-"""The single mendings of a mesh, each told in words. What they cannot mend they leave as it is."""
+"""The single repairs of a mesh, each recorded in words. What a repair cannot solve is left unchanged."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from routecost.core.arrays import Bools, Floats, Ints
 from routecost.core.errors import InputError
-from routecost.mesh.geometry.edges import Edges, turn, wound_alike
+from routecost.mesh.geometry.edges import Edges, consistent_winding, flip
 from routecost.mesh.geometry.mesh import Mesh
 from routecost.mesh.geometry.vectors import areas, signed_volumes
 from routecost.mesh.reading.formats.raw_mesh import count_of
@@ -17,11 +17,11 @@ from routecost.mesh.reading.holes import small_fillings
 from routecost.mesh.reading.welding import weld_near
 
 CRACK = 1e-5
-"""Rims of cracks are joined when they lie within this share of the part's diagonal: 1 µm on 100 mm. Only
-vertices at open edges move, so that fine detail that is closed stays as it is."""
+"""Vertices at open edges are joined within this share of the part's diagonal: 1 µm on 100 mm. Only
+vertices at open edges move, so that closed fine detail is unchanged."""
 
 STRAY_SHARE = 1e-4
-"""Loose open bits of surface below this share of the whole are left out."""
+"""Open fragments of surface below this share of the whole are dropped."""
 
 
 @dataclass(eq=False)
@@ -37,7 +37,7 @@ class Work:
     faults: list[str] = field(default_factory=list)
     repairs: list[str] = field(default_factory=list)
 
-    def mended(self, what: str, done: str) -> None:
+    def record(self, what: str, done: str) -> None:
         self.faults.append(what)
         self.repairs.append(f"{what}: {done}")
 
@@ -74,7 +74,7 @@ class Work:
         return InputError.of(self.file, self.place(face), what, mend)
 
     def place(self, face: int) -> str:
-        """The face's name in the file, and where its middle lies."""
+        """The face's name in the file, and the position of its centroid."""
         number = int(self.numbers[face])
         middle = self.point_text(self.vertices[self.faces[face]].mean(axis=0))
         return f"{self.word} {number} near {middle}" if number else f"near {middle}"
@@ -93,12 +93,12 @@ def drop_collapsed(work: Work) -> None:
         raise InputError.of(work.file, "", what, "export the part with more precision")
     if collapsed.any():
         work.drop(collapsed)
-        work.mended(f"{work.faces_text(int(collapsed.sum()))} with two corners at one point", "dropped")
+        work.record(f"{work.faces_text(int(collapsed.sum()))} with two corners at one point", "dropped")
 
 
-def drop_doubles(work: Work) -> None:
-    """Faces on the same three corners: one is kept, or none where two bodies share a wall."""
-    suspects = np.unique(work.edges.crowded // 3)
+def drop_duplicates(work: Work) -> None:
+    """Faces on the same three corners: all but one are dropped, or all where two bodies share a wall."""
+    suspects = np.unique(work.edges.non_manifold // 3)
     corners = work.faces[suspects]
     if not len(corners):
         return
@@ -107,7 +107,7 @@ def drop_doubles(work: Work) -> None:
     )
     if len(first) == len(suspects):
         return
-    # +1 or −1 by the sense in which the three corners are run through
+    # +1 or −1 by the winding of the three corners
     sense = np.where((np.diff(np.argsort(corners, axis=1), axis=1) % 3 == 1)[:, 0], 1, -1)
     cancels = (np.bincount(same.reshape(-1), weights=sense) == 0) & (number > 1)
     doubles = np.zeros(len(work.faces), bool)
@@ -119,7 +119,7 @@ def drop_doubles(work: Work) -> None:
     dropped = walls if as_walls else doubles
     work.drop(dropped)
     done = "dropped, as walls between bodies" if as_walls else "one of each kept"
-    work.mended(f"{work.faces_text(int(dropped.sum()))} on the same corners as others", done)
+    work.record(f"{work.faces_text(int(dropped.sum()))} on the same corners as others", done)
 
 
 def _bad_edges(faces: Ints) -> int:
@@ -127,12 +127,12 @@ def _bad_edges(faces: Ints) -> int:
 
 
 def close_cracks(work: Work) -> None:
-    """Joins vertices at open edges that lie as good as in one place."""
+    """Joins vertices at open edges that almost coincide."""
     edges = work.edges
-    if not len(edges.open):
+    if not len(edges.boundary):
         return
-    rim = np.unique(np.concatenate(edges.ends(edges.open)))
-    # single precision can be coarser than that where a part stands far from the origin
+    rim = np.unique(np.concatenate(edges.ends(edges.boundary)))
+    # single precision can be coarser than that for a part far from the origin
     grain = 4 * float(np.spacing(np.float32(np.abs(work.vertices).max())))
     distance = CRACK * work.diagonal * min(max(1.0, grain / (CRACK * work.diagonal)), 100.0)
     number = weld_near(work.vertices, rim, distance)
@@ -143,16 +143,16 @@ def close_cracks(work: Work) -> None:
         work.change(faces)
         work.drop(collapsed)
         what = f"{count_of(joined, 'vertex', 'vertices')} at open edges within {distance:.2g} mm of another"
-        work.mended(what, "joined")
+        work.record(what, "joined")
 
 
-def drop_loose(work: Work) -> None:
-    """Faces without area and small open bits of surface, where fewer edges are open without them."""
+def drop_fragments(work: Work) -> None:
+    """Drops faces without area and small open fragments, if that reduces the number of bad edges."""
     edges = work.edges
     if edges.closed:
         return
     area = areas(work.vertices, work.faces)
-    bad_faces = np.unique(np.concatenate([edges.open, edges.crowded]) // 3)
+    bad_faces = np.unique(np.concatenate([edges.boundary, edges.non_manifold]) // 3)
     flat = np.zeros(len(area), bool)
     flat[bad_faces] = area[bad_faces] <= 1e-12 * work.diagonal**2
     _drop_if_better(work, flat, "without area at open edges")
@@ -161,53 +161,53 @@ def drop_loose(work: Work) -> None:
     number, patch = edges.patches
     small = np.bincount(patch, weights=area, minlength=number) <= STRAY_SHARE * area.sum()
     has_rim = np.zeros(number, bool)
-    has_rim[patch[edges.open // 3]] = True
+    has_rim[patch[edges.boundary // 3]] = True
     _drop_if_better(work, (small & has_rim)[patch], "in loose bits of surface")
 
 
 def _drop_if_better(work: Work, drop: Bools, kind: str) -> None:
     if drop.any() and not drop.all() and _bad_edges(work.faces[~drop]) < work.bad_edges:
         work.drop(drop)
-        work.mended(f"{work.faces_text(int(drop.sum()))} {kind}", "dropped")
+        work.record(f"{work.faces_text(int(drop.sum()))} {kind}", "dropped")
 
 
-def wind_alike(work: Work) -> Floats:
-    """Winds each patch one way, that of most of its area; (m,) the share of its patch that already was."""
+def unify_winding(work: Work) -> Floats:
+    """Winds each patch consistently, as most of its area is; (m,) the share of area that already was."""
     edges = work.edges
     number, patch = edges.patches
-    turned, one_sided = wound_alike(edges)
+    flipped, one_sided = consistent_winding(edges)
     if one_sided.any():
         face = int(np.flatnonzero(one_sided[patch])[0])
         what = "the surface has only one side, like a Moebius strip, so it has no inside"
         raise work.refuse(face, what, "model it as a closed solid")
-    if not turned.any():
+    if not flipped.any():
         return np.ones(len(work.faces))
     area = areas(work.vertices, work.faces)
     whole = np.maximum(np.bincount(patch, weights=area, minlength=number), 1e-300)
-    share = np.bincount(patch, weights=area * turned, minlength=number) / whole
-    turned ^= (share > 0.5)[patch]
-    if turned.any():
-        work.change(turn(work.faces, turned))
-        work.mended(f"{work.faces_text(int(turned.sum()))} wound against the rest", "turned")
+    share = np.bincount(patch, weights=area * flipped, minlength=number) / whole
+    flipped ^= (share > 0.5)[patch]
+    if flipped.any():
+        work.change(flip(work.faces, flipped))
+        work.record(f"{work.faces_text(int(flipped.sum()))} wound against the rest", "turned")
     return np.maximum(share, 1 - share)[patch]
 
 
 def fill_holes(work: Work) -> None:
-    """Fills what is too small to be meant."""
+    """Fills holes too small to be intended."""
     surface = float(areas(work.vertices, work.faces).sum())
-    open_before = len(work.edges.open)
+    open_before = len(work.edges.boundary)
     faces, holes, added = small_fillings(work.vertices, work.edges, surface)
     if holes:
         numbers = np.concatenate([work.numbers, np.zeros(len(faces), np.int64)])
         work.change(np.concatenate([work.faces, faces]), numbers)
-        closed = count_of(open_before - len(work.edges.open), "open edge")
-        work.mended(
+        closed = count_of(open_before - len(work.edges.boundary), "open edge")
+        work.record(
             f"{count_of(holes, 'small hole')} ({closed})", f"filled, {added:.3g} mm² of surface added"
         )
 
 
-def take_apart(work: Work) -> None:
-    """Gives bodies that meet along an edge vertices of their own."""
+def separate_bodies(work: Work) -> None:
+    """Gives bodies that meet along an edge separate vertices."""
     edges = work.edges
     if (edges.count % 2).any():
         return
@@ -219,13 +219,13 @@ def take_apart(work: Work) -> None:
         corner = patch[:, None] * len(work.vertices) + work.faces
         key, index = np.unique(corner.reshape(-1), return_inverse=True)
         work.change(index.reshape(-1, 3), vertices=work.vertices[key % len(work.vertices)])
-        work.mended(what, "the bodies that meet there taken apart")
+        work.record(what, "the bodies that meet there taken apart")
         return
-    # one body that meets itself: manifold3d pairs the faces, if the winding lets it
+    # one body that touches itself: manifold3d pairs the faces where the winding allows
     volume = float(signed_volumes(work.vertices, work.faces).sum())
     made = Mesh.from_manifold(Mesh(work.vertices, work.faces).manifold())
     if not len(made.faces) or _bad_edges(made.faces):
         return
     if abs(made.volume_mm3 - volume) <= 1e-9 * abs(volume):
         work.change(made.faces, np.zeros(len(made.faces), np.int64), made.vertices)
-        work.mended(what, "the surface taken apart there")
+        work.record(what, "the surface taken apart there")
