@@ -1,16 +1,16 @@
-"""The whole bill at once, in a few calls: which way to make each part so that all of it together is best, what
-to buy for it, when it is done, and how sure that is."""
+"""Planning the whole bill in one call: a jointly optimal option for each part, a buy list, a timetable and
+their uncertainty."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from routecost.bill.rank_bill import as_build, rank
+from routecost.bill.rank_bill import Progress, as_build, rank
 from routecost.builds.build import Build
 from routecost.buying.buy_list import Item, items
 from routecost.buying.options import Workshop
@@ -46,35 +46,33 @@ from routecost.shop.standards import OrderingStandards
 if TYPE_CHECKING:
     import pandas as pd
 
-    from routecost.scheduling.makespan_spread import MakespanSpread
-
 SECONDS = 60.0
-"""How long one choice may take: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
+"""Time limit of one choice: a bill of a few dozen parts takes a few seconds, one of 200 about this."""
 TIMETABLE_S = 10.0
-"""Effort on the plan's own timetable."""
+"""Effort for the timetable of the plan."""
 QUICK_TIMETABLE_S = 0.5
-"""Effort on the timetables of other plans, which are only compared."""
+"""Effort for the timetables of other plans, which are only compared."""
 POINT_NODES = 60
-"""Of the solver's tree, for a point of a frontier or a margin: a second or two for a few dozen parts, and the same
-result on every machine. What is not proven by then is shown with its gap."""
+"""Node limit of a frontier point or a margin: a second or two for a few dozen parts, deterministic. What is not proven
+optimal by then is shown with its gap."""
 POINT_S = 30.0
-"""When such a point is given up all the same."""
+"""Time limit of such a point."""
 
 
 @dataclass(frozen=True, eq=False)
 class BillPlan:
-    """A plan for the whole bill, or why there is none."""
+    """A plan for the whole bill, or why the request is infeasible."""
 
     build: Build
     day: dt.date
-    """Whose prices hold."""
+    """Date of the prices."""
     request: CheckedRequest
     limits: Limits
-    """With what follows from the dates."""
+    """Including those implied by dates."""
     ranked: tuple[RankedPart, ...]
-    """Parts with copies to make, for these copies."""
+    """Parts with copies left to make, ranked for these."""
     done: Mapping[str, int]
-    """Copies that are done, by part id, where there are any."""
+    """Copies done, by part id, where there are any."""
     bill: Candidates
     choice: Choice
     scheduled: ScheduledChoice
@@ -82,12 +80,12 @@ class BillPlan:
     order_days: Mapping[str, OrderDays]
     """By resource that has to be ordered."""
     in_progress: tuple[InProgress, ...] = ()
-    """Parts that go on from where the log leaves them."""
+    """Parts of which only the remaining work is planned."""
     baseline: Baseline | None = None
     margins: tuple[Margin, ...] = ()
     why: Infeasibility | None = None
     first_day: dt.date | None = None
-    """Where no plan can be done by the day that was asked for: the first day by which one may be."""
+    """The first feasible `finish_by` where that of the request is infeasible."""
     frontier: tuple[Point, ...] = ()
     makespan_frontier: tuple[MakespanPoint, ...] = ()
     spread: OutlaySample | None = None
@@ -137,7 +135,7 @@ class BillPlan:
 
     @property
     def status(self) -> Literal["optimal", "feasible", "none"]:
-        """`none`: no plan keeps the limits, or none was found in the time allowed."""
+        """`none`: infeasible, or no plan was found within the time limit."""
         return self.choice.status if self.choice.totals is not None else "none"  # type: ignore[return-value]
 
     @property
@@ -158,12 +156,9 @@ class BillPlan:
         return self.bill.everything.shop
 
 
-Tick = Callable[[str], None]
-
-
 def plan(
     build: Build | str | Path,
-    plan_request: PlanRequest | None = None,
+    request: PlanRequest | None = None,
     *,
     copies: int | Mapping[str, int] | None = None,
     as_of: dt.date | None = None,
@@ -172,52 +167,49 @@ def plan(
     seconds: float = SECONDS,
     quick: bool = False,
     saved: SavedPlan | None = None,
-    afresh: bool = False,
-    progress: Tick | None = None,
+    ignore_log: bool = False,
+    progress: Progress | None = None,
 ) -> BillPlan:
-    """Choose for the whole bill, buy, schedule.
+    """Choose an option for every part, derive the buy list, and schedule the work.
 
-    Parts are there by their `needed_by` and all of it by the day asked for, or what is late is told; work begins
-    on `start`, the day of the prices if left out. Good enough is what is proven to be within the share `gap` of
-    the best, or found in so many `seconds`. `quick` leaves out what other plans offer. What the log tells of goes
-    on from where it is, as in the `saved` plan where there is one; `afresh` leaves the log out. Raises InputError.
+    Parts meet their `needed_by` and all work the `finish_by` of the request, or are listed as late. Work begins on
+    `start`, the day of the prices if None. `gap` is the relative gap that is good enough, `seconds` the time limit of
+    the choice. `quick` leaves out frontiers, alternatives and the sampled outlay. Of parts in progress by the log the
+    remaining work is planned, with the option of the `saved` plan if there is one, unless `ignore_log`. Raises
+    InputError.
     """
     build = as_build(build)
-    tick = progress or (lambda _what: None)
+    report = progress or _silent
     day = as_of or build.day
-    request = checked_request(plan_request or PlanRequest(), build, start or day)
-    everything, done = _to_make(build, request, copies or request.plan_request.copies, day, tick)
-    going = (
-        WorkInProgress()
-        if afresh
-        else work_in_progress(build, everything, saved, request.plan_request.pins, request.dates.start)
+    request = request or PlanRequest()
+    checked = checked_request(request, build, start or day)
+    objective, dates = checked.objective, checked.dates
+    to_make, done = _to_make(build, request, copies or request.copies, day, report)
+    work = (
+        WorkInProgress() if ignore_log else work_in_progress(build, to_make, saved, request.pins, dates.start)
     )
-    ranked = tuple(r for r in everything if r.part.id not in going.finished)
-    done |= {r.part.id: r.part.done + r.part.copies for r in everything if r.part.id in going.finished}
-    shop = workshop_of(build, day, request.dates.start)
-    ways = {r.part.id: (going.plans or {}).get(r.part.id, r.amounts.plans) for r in ranked}
-    tick("choosing")
-    bill = candidates_of(
-        ways, shop, pins=request.plan_request.pins, as_designed=request.plan_request.as_designed
-    )
-    calendar = _calendar(build, day, request.dates, shop, TIMETABLE_S)
-    limits = with_date_limits(request.limits, request.dates, calendar.working, calendar.printers)
+    ranked = tuple(r for r in to_make if r.part.id not in work.finished)
+    done |= {r.part.id: r.part.done + r.part.copies for r in to_make if r.part.id in work.finished}
+    shop = workshop_of(build, day, dates.start)
+    plans = {r.part.id: work.plans.get(r.part.id, r.amounts.plans) for r in ranked}
+    report("choosing")
+    bill = candidates_of(plans, shop, pins=request.pins, as_designed=request.as_designed)
+    calendar = _calendar(build, day, dates, shop, TIMETABLE_S)
+    limits = with_date_limits(checked.limits, dates, calendar.working, calendar.printers)
     found = (
-        choose_with_deadlines(
-            bill.problem, request.objective, request.limits, calendar, gap=gap, seconds=seconds
-        )
+        choose_with_deadlines(bill.problem, objective, checked.limits, calendar, gap=gap, seconds=seconds)
         if ranked
-        else _nothing_to_do(request.objective, limits, shop, calendar)
+        else _nothing_to_do(objective, limits, shop, calendar)
     )
     best = found.choice.totals
     base = BillPlan(
         build=build,
         day=day,
-        request=request,
+        request=checked,
         limits=limits,
         ranked=ranked,
         done=done,
-        in_progress=going.in_progress,
+        in_progress=work.in_progress,
         bill=bill,
         choice=found.choice,
         scheduled=found,
@@ -226,18 +218,22 @@ def plan(
     )
     if best is None:
         return base if bill.barred else _with_reasons(base, calendar, seconds)
-    return base if not ranked else _with_comparisons(base, gap, quick, tick)
+    return base if not ranked else _with_comparisons(base, gap, quick, report)
+
+
+def _silent(_step: str) -> None:
+    """No report of progress."""
 
 
 def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPlan:
-    """Why there is no plan: limits, and the day, which stands for all that follows from it."""
+    """Why the request is infeasible: its limits, and `finish_by` instead of the limits that it implies."""
     request, problem = found.request, found.bill.problem
     why = explain_infeasibility(problem, found.limits, seconds=seconds)
     if request.dates.finish_by is None:
         return replace(found, why=why)
-    # hours and days that follow from the date cannot be had without it
-    own = tuple(s for s in why.each if request.limits.of(s.limit) == s.asked or s.limit == "needed-by")
-    together = why.together if all(request.limits.of(s.limit) == s.asked for s in why.together) else ()
+    # limits that the date implies cannot be relaxed without it
+    own = tuple(s for s in why.each if request.limits.of(s.limit) == s.requested or s.limit == "needed-by")
+    together = why.together if all(request.limits.of(s.limit) == s.requested for s in why.together) else ()
     return replace(
         found,
         why=Infeasibility(own, together),
@@ -245,10 +241,10 @@ def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPl
     )
 
 
-def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> BillPlan:
+def _with_comparisons(found: BillPlan, gap: float, quick: bool, report: Progress) -> BillPlan:
     best, request, problem = found.choice.totals, found.request, found.bill.problem
     assert best is not None
-    tick("comparing")
+    report("comparing")
     compared = replace(
         found,
         baseline=baseline_of(found.bill.everything, best, request.objective, found.limits),
@@ -263,7 +259,7 @@ def _with_comparisons(found: BillPlan, gap: float, quick: bool, tick: Tick) -> B
         ),
         makespan_spread=_finish_spread(found, best),
     )
-    return compared if quick else with_outlook(compared, tick)
+    return compared if quick else with_outlook(compared, report)
 
 
 def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
@@ -298,20 +294,20 @@ def _nothing_to_do(
     )
 
 
-def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
-    """A plan with what other plans offer, and how sure its outlay is."""
-    tick = progress or (lambda _what: None)
+def with_outlook(found: BillPlan, progress: Progress | None = None) -> BillPlan:
+    """A plan with Pareto frontiers, alternatives and its sampled outlay."""
+    report = progress or _silent
     best, problem, limits = found.totals, found.bill.problem, found.limits
     assert best is not None
     assert found.timetable is not None
     assert found.baseline is not None
     effort: dict[str, Any] = {"seconds": POINT_S, "nodes": POINT_NODES}
-    hours = frontier(problem, limits, found.choice, on_point=partial(tick, "own hours"), **effort)
+    hours = frontier(problem, limits, found.choice, on_point=partial(report, "own hours"), **effort)
     calendar = _calendar(found.build, found.day, found.request.dates, found.workshop, QUICK_TIMETABLE_S)
     days = makespan_frontier(
-        problem, limits, calendar, best, found.timetable.finish, on_point=lambda: tick("finish"), **effort
+        problem, limits, calendar, best, found.timetable.finish, on_point=partial(report, "finish"), **effort
     )
-    tick("sampling")
+    report("sampling")
     others = (found.baseline.totals, *(p.totals for p in hours), *(p.totals for p in days))
     compared = alternative_plans(limits.in_time(problem), best, found.request.objective, limits, others)
     return replace(
@@ -324,7 +320,7 @@ def with_outlook(found: BillPlan, progress: Tick | None = None) -> BillPlan:
 
 
 def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s: float) -> Calendar:
-    """Dates, and timetables of plans; what is bought can be ordered from the first day on."""
+    """The calendar of a build; everything can be ordered from the first day on."""
     lead_days = build.shop(day).the(OrderingStandards).bought_lead_days
 
     def timetable(found: Totals) -> Timetable:
@@ -342,13 +338,13 @@ def _calendar(build: Build, day: dt.date, dates: Dates, shop: Workshop, effort_s
 
 
 def _to_make(
-    build: Build, request: CheckedRequest, copies: int | Mapping[str, int] | None, day: dt.date, tick: Tick
+    build: Build, request: PlanRequest, copies: int | Mapping[str, int] | None, day: dt.date, report: Progress
 ) -> tuple[tuple[RankedPart, ...], dict[str, int]]:
-    """Parts with copies that the parts table does not count as done, ranked for these; and copies that are."""
+    """Parts with copies left to make, ranked for these; and copies that are done by the parts table."""
     left: dict[str, int] = {}
     done: dict[str, int] = {}
     for part in build.parts(day, copies):
-        if part.id in request.plan_request.without:
+        if part.id in request.without:
             continue
         if made := min(part.copies, part.done):
             done[part.id] = made
@@ -356,5 +352,5 @@ def _to_make(
             left[part.id] = part.copies - made
     if not left:
         return (), done
-    found = rank(build, copies=left, as_of=day, progress=tick)
+    found = rank(build, copies=left, as_of=day, progress=report)
     return tuple(r for r in found.parts if r.part.id in left), done

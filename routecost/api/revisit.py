@@ -1,15 +1,15 @@
-"""A saved plan looked at again: what has changed since, what is done, and whether another plan is better now."""
+"""A saved plan revisited: what has changed since, what is done, and whether to switch to another plan."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from routecost.api.plan_bill import SECONDS, BillPlan, plan
-from routecost.bill.rank_bill import as_build
+from routecost.bill.rank_bill import Progress, as_build
 from routecost.builds.build import Build
 from routecost.buying.options import Option
 from routecost.buying.purchases import BuyLine
@@ -20,7 +20,7 @@ from routecost.core.wording import short_repr
 from routecost.costing.tariff import Tariff
 from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import LimitName
-from routecost.planning.comparing.baseline import broken
+from routecost.planning.comparing.baseline import exceeded_limits
 from routecost.planning.comparing.option_diff import differences, nearest
 from routecost.planning.progress.plan_diff import PlanChange, plan_diff
 from routecost.planning.progress.saved_plan import (
@@ -34,27 +34,25 @@ from routecost.planning.progress.saved_plan import (
 )
 from routecost.shop.price_log import Offer
 
-Tick = Callable[[str], None]
-
 
 @dataclass(frozen=True, eq=False)
 class Revisit:
-    """The saved plan carried on, beside what is best now."""
+    """Continuing the saved plan, beside the best plan now."""
 
     saved: SavedPlan
     now: BillPlan
     plan_changes: tuple[PlanChange, ...]
     stay: Totals | None
-    """The rest of the saved plan at today's prices; None where a part of it cannot be made so any more."""
+    """The rest of the saved plan at today's prices; None where a part has no option near the saved one."""
     nearest: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...]
-    """Parts that carrying on makes a little otherwise, because the very way is not there any more: what differs,
-    as it was and as it is."""
+    """Parts of which the saved option does not exist any more, with the differences of the nearest one: choice, saved
+    and current value."""
     gone: tuple[str, ...]
-    """Parts that the saved plan does not tell how to make now."""
+    """Parts without an option near the saved one."""
     breaks: tuple[LimitName, ...]
-    """Limits that carrying on would exceed."""
+    """Limits that continuing would exceed."""
     stay_value: float
-    """Of the objective; infinite where there is no carrying on."""
+    """Objective of continuing; infinite where that is impossible."""
 
     def __repr__(self) -> str:
         best = "switching is better" if self.is_worth_switching else "continuing is best"
@@ -63,12 +61,12 @@ class Revisit:
 
     @property
     def saves(self) -> float:
-        """By how much the objective is less after switching; 0 where carrying on is best."""
+        """What switching saves of the objective; 0 where continuing is best."""
         return max(0.0, self.stay_value - self.now.choice.value) if self.now.totals else 0.0
 
     @property
     def switched(self) -> tuple[tuple[Option, Option], ...]:
-        """Parts that the plan of today makes otherwise: carried on, and in it."""
+        """Parts with another option in the plan of today: when continuing, and in that plan."""
         if self.now.totals is None or self.stay is None:
             return ()
         pairs = zip(self.stay.options, self.now.totals.options, strict=True)
@@ -76,7 +74,7 @@ class Revisit:
 
     @property
     def is_worth_switching(self) -> bool:
-        """Whether another plan is better by more than rounding, or the saved one does not do any more."""
+        """Whether another plan is better by more than rounding, or continuing is infeasible."""
         if self.now.totals is None:
             return False
         least = 10.0 ** -minor_digits(self.now.workshop.tariff.currency)
@@ -84,7 +82,7 @@ class Revisit:
 
 
 def save(found: BillPlan) -> Path:
-    """Keep a plan in its build's folder with the prices, rates and meshes that it rests on. Raises InputError."""
+    """Save a plan in its build's folder with the prices, facts and meshes that it is based on. Raises InputError."""
     totals_ = found.totals
     if totals_ is None:
         raise InputError.of("plan", "", "there is no plan to save", "relax a limit first")
@@ -94,8 +92,8 @@ def save(found: BillPlan) -> Path:
     for o in totals_.options:
         shape = shapes.get(o.part)
         mesh, volume = (shape.mesh.content_hash, shape.solid.volume_mm3) if shape is not None else ("", 0.0)
-        way = tuple(o.plan.chosen.items())
-        chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, way, o.plan.copies, mesh, volume))
+        values = tuple(o.plan.chosen.items())
+        chosen.append(SavedChoice(o.part, o.route, o.plan.alternative, values, o.plan.copies, mesh, volume))
     facts = found.build.shop(found.day).facts
     refs = {f for o in totals_.options for op in o.plan.operations for d in op.usages for f in d.facts}
     numbers = {r: float(facts[r].value) for r in sorted(refs) if r in facts and _is_number(facts[r].value)}
@@ -120,7 +118,7 @@ def save(found: BillPlan) -> Path:
             day=found.day.isoformat(),
             start=request.dates.start.isoformat(),
             currency=tariff.currency,
-            request=SavedRequest.of(request.plan_request),
+            request=SavedRequest.of(request.original),
             value=found.choice.value,
             outlay=totals_.outlay,
             full=totals_.full,
@@ -131,7 +129,7 @@ def save(found: BillPlan) -> Path:
             facts=tuple(numbers.items()),
             stock=tuple(sorted(found.build.stock.items())),
         ),
-    )  # fmt: skip
+    )
 
 
 def _paid(line: BuyLine, tariff: Tariff) -> list[tuple[Offer, int]]:
@@ -153,13 +151,13 @@ def revisit(
     start: dt.date | None = None,
     quick: bool = True,
     seconds: float = SECONDS,
-    progress: Tick | None = None,
+    progress: Progress | None = None,
 ) -> Revisit:
-    """Look at the saved plan again, on another day and from what is done: it asks what the saved plan asked, but
-    for fields of `PlanRequest` that are `changed`.
+    """Plan again by the request of the saved plan, on another day and from what is done; `changed` overrides fields of
+    its `PlanRequest`.
 
-    What the log tells of is kept: a part whose work has begun goes on by its route from where it is. Raises
-    InputError, also where there is no saved plan, or one in another currency.
+    Of parts in progress by the log the remaining work is planned. Raises InputError, also where there is no saved
+    plan, or one in another currency.
     """
     build = as_build(build)
     saved = read_saved(build.folder)
@@ -167,12 +165,10 @@ def revisit(
         what = f"the saved plan is in {saved.currency}, the build in {build.settings.currency}"
         raise InputError.of("plan.json", "currency", what, "plan anew without --revisit")
     day = as_of or build.day
-    plan_request = replace(
-        saved.request.plan_request({read.part.id for read in build.read_parts}), **(changed or {})
-    )
+    request = saved.request.to_request({read.part.id for read in build.read_parts})
     now = plan(
         build,
-        plan_request,
+        replace(request, **(changed or {})),
         start=start or day,
         as_of=day,
         quick=quick,
@@ -180,36 +176,35 @@ def revisit(
         saved=saved,
         progress=progress,
     )
-    stay, nearest_ways, gone = _carried_on(saved, now)
+    stay, substitutes, gone = _continued(saved, now)
     return Revisit(
         saved=saved,
         now=now,
         plan_changes=plan_diff(saved, build, now.workshop.tariff, build.shop(day), now.ranked),
         stay=stay,
-        nearest=nearest_ways,
+        nearest=substitutes,
         gone=gone,
-        breaks=broken(stay, now.limits) if stay is not None else (),
+        breaks=exceeded_limits(stay, now.limits) if stay is not None else (),
         stay_value=value_of(stay, now.request.objective) if stay is not None else float("inf"),
     )
 
 
-def _carried_on(
+def _continued(
     saved: SavedPlan, now: BillPlan
 ) -> tuple[Totals | None, tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...], tuple[str, ...]]:
-    """What is left of the saved plan, at today's prices, or None; where it is not made in the very way; parts
-    that it does not tell how to make."""
-    ways = {c.part: c for c in saved.choices}
-    problem, kept, gone, otherwise = now.bill.everything, list[Option](), list[str](), []
+    """The rest of the saved plan at today's prices, or None; parts with the nearest option instead, and how it
+    differs; parts without one."""
+    saved_choices = {c.part: c for c in saved.choices}
+    problem, chosen, gone, substitutes = now.bill.everything, list[Option](), list[str](), []
     for part in problem.parts:
-        way = ways.get(part)
+        choice = saved_choices.get(part)
         options = {id(o.plan): o for o in problem.options if o.part == part}
         plans = (o.plan for o in options.values())
-        same = nearest(plans, way.route, way.alternative, dict(way.chosen)) if way else None
-        if same is None or way is None:
+        plan_ = nearest(plans, choice.route, choice.alternative, dict(choice.chosen)) if choice else None
+        if plan_ is None or choice is None:
             gone.append(part)
             continue
-        found = options[id(same)]
-        kept.append(found)
-        if found.plan.alternative != way.alternative:
-            otherwise.append((part, differences(dict(way.chosen), found.plan.chosen)))
-    return None if gone else totals(kept, now.workshop), tuple(otherwise), tuple(gone)
+        chosen.append(options[id(plan_)])
+        if plan_.alternative != choice.alternative:
+            substitutes.append((part, differences(dict(choice.chosen), plan_.chosen)))
+    return None if gone else totals(chosen, now.workshop), tuple(substitutes), tuple(gone)

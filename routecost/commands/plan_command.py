@@ -103,7 +103,7 @@ def _plan(options: argparse.Namespace) -> int:
             seconds=within(options.seconds, 1, 86_400, "--seconds"),
             quick=options.quick,
             saved=saved_or_none(build.folder),
-            afresh=options.afresh,
+            ignore_log=options.afresh,
             progress=tick,
         )
     written = _write_files(options, found)

@@ -437,7 +437,7 @@ def test_work_that_is_logged_is_never_lost_by_switching_or_planning_anew(few: Pa
         assert not any("master" in op.name for op in rest.plan.operations)
         assert rest.own_hours < chamber.own_hours / 2.0
     assert later.plan_changes == ()
-    afresh = plan(few, quick=True, afresh=True)
+    afresh = plan(few, quick=True, ignore_log=True)
     assert afresh.totals is not None
     assert afresh.totals.outlay == pytest.approx(first.totals.outlay, abs=1e-9)
 
@@ -590,7 +590,7 @@ def test_a_zero_in_a_request_stays_in_the_plan_and_in_the_saved_request(limit: s
     found = plan(few_folder, request, quick=True, seconds=5.0)
     kept = found.request.objective if limit == "hour_worth" else found.request.limits
     assert getattr(kept, limit) == 0.0
-    assert getattr(SavedRequest.of(request).plan_request({}), limit) == 0.0
+    assert getattr(SavedRequest.of(request).to_request({}), limit) == 0.0
 
 
 def test_no_copies_are_no_request(few_folder: Path) -> None:

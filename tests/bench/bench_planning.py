@@ -28,7 +28,7 @@ from routecost.planning.choosing.problem import Problem
 from routecost.planning.choosing.solver import objective as vector
 from tests.planning.made_bills import made_bill
 
-SIZES = (12, 50, 200)
+SIZES = (17, 50, 200)
 GAP = 0.01
 OBJECTIVES = (Objective("outlay"), Objective("full"))
 Result = tuple[float, str, float, float]

@@ -11,7 +11,7 @@ from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.planning.comparing.frontier import trades
 from routecost.planning.comparing.makespan_frontier import MakespanPoint
-from routecost.planning.comparing.option_diff import told
+from routecost.planning.comparing.option_diff import change_text
 from routecost.reports.wording.plan_sentences import trade_text
 
 
@@ -58,7 +58,7 @@ def _neighbor(
 def differences_text(some: Totals, plan: Totals, names: Mapping[str, str]) -> str:
     """How another plan differs."""
     return "; ".join(
-        f"{a.part}: {told(b, a, names)}"
+        f"{a.part}: {change_text(b, a, names)}"
         for a, b in zip(some.options, plan.options, strict=True)
         if a.plan is not b.plan
     )

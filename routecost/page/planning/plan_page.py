@@ -15,7 +15,7 @@ from routecost.page.planning.plan_form import plan_form
 from routecost.page.planning.plan_state import last_question, plan_request, planned
 from routecost.page.planning.tradeoffs_page import tradeoffs_section
 from routecost.planning.comparing.baseline import Baseline, Difference
-from routecost.planning.comparing.option_diff import told
+from routecost.planning.comparing.option_diff import change_text
 from routecost.reports.wording.formats import date
 from routecost.reports.wording.plan_sentences import (
     LIMIT_TEXT,
@@ -159,7 +159,7 @@ def _against(found: BillPlan, each: Baseline, names: dict[str, str]) -> None:
         rows = [
             {
                 "part": plain(now.part),
-                "in the plan": plain(told(was, now, names)),
+                "in the plan": plain(change_text(was, now, names)),
                 "process": plain(now.plan.alternative),
             }
             for was, now in each.switched

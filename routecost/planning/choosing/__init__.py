@@ -1,1 +1,1 @@
-"""One option for each part, jointly the best: a mixed-integer program with a proven gap."""
+"""The optimal choice of one option for each part: a mixed-integer program with a proven gap."""

@@ -1,4 +1,4 @@
-"""A bill to be planned: every way of making each part that is allowed, and why a part has none."""
+"""The candidates of a bill: all allowed options of each part, and why a part has none."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ class Barred:
 
     part: str
     reasons: tuple[str, ...]
-    """Of each route, the reason that decides."""
+    """The deciding reason of each route."""
 
 
 @dataclass(frozen=True, eq=False)
 class Candidates:
-    """All allowed options, and those of them that can win."""
+    """All allowed options, and those that are not dominated."""
 
     everything: Problem
     problem: Problem
@@ -37,10 +37,10 @@ def candidates_of(
     pins: Mapping[str, str] | None = None,
     as_designed: bool = False,
 ) -> Candidates:
-    """The bill of some parts, each with its plans: of each route those with the best verdict and the fewest
-    changes. Ruled-out plans are never allowed.
+    """The candidates among the plans of each part: of each route those with the best verdict and the fewest changes,
+    never ruled-out ones.
 
-    `pins` fixes the route of parts; `as_designed` forbids ways that need the part changed. Raises InputError
+    `pins` fixes the route of parts; `as_designed` excludes plans that need the part changed. Raises InputError
     for missing prices.
     """
     pins = pins or {}
@@ -48,7 +48,7 @@ def candidates_of(
     barred: list[Barred] = []
     for part, every in plans.items():
         of_route = [p for p in every if p.route == pins.get(part, p.route)]
-        # inside a route the rule of the ranking holds: nobody gets changes for what can be had without
+        # as in the ranking: no changes where a route does without
         able = [of_route[i] for i in contenders(of_route)]
         allowed = [p for p in able if not as_designed or p.verdict.level == "suits"]
         options += options_of(allowed, shop)

@@ -1,4 +1,4 @@
-"""One option for each part of the bill, jointly the best, with proof."""
+"""The optimal choice of one option for each part of the bill, with a proven gap."""
 
 from __future__ import annotations
 
@@ -20,25 +20,24 @@ from routecost.planning.choosing.solver import Solution, Weights, share_over
 PROVEN = 1e-6
 """A gap below this is rounding: a cent in ten thousand."""
 _TIE = 0.4
-"""Between plans of equal outlay the one with fewer own hours is taken: all own hours together count this share
-of a minor unit, too little to outweigh one."""
+"""Tie-break between plans of equal outlay by own hours: all own hours together weigh this share of a minor unit."""
 _SAME_HOURS = 0.005
-"""Own hours within this are equal (18 s): then the smaller outlay decides."""
+"""Own hours within this are equal (18 s): the smaller outlay decides."""
 
 
 @dataclass(frozen=True, eq=False)
 class Choice:
-    """A plan for the bill, or the proof that there is none."""
+    """An optimal or feasible plan for the bill, or the proof that there is none."""
 
     status: Literal["optimal", "feasible", "none", "unknown"]
-    """`feasible`: a plan, but a better one may exist within the gap; `unknown`: time ran out before either."""
+    """`feasible`: not proven optimal; `none`: proven infeasible; `unknown`: stopped before either."""
     gap: float
-    """The share by which a better plan might undercut this one at most."""
+    """Relative gap between value and bound."""
     objective: Objective
     value: float
     """Of the objective."""
     bound: float
-    """No plan within the limits has a lower value than this, before what is paid is rounded."""
+    """Lower bound of the value within the limits, before payments are rounded."""
     limits: Limits
     totals: Totals | None
 
@@ -48,12 +47,12 @@ class Choice:
 
 
 def bill_problem(parts: Sequence[str], options: Sequence[Option], shop: Workshop) -> Problem:
-    """The problem of a bill, without the options that can never win."""
+    """The problem of a bill, without dominated options."""
     return undominated(Problem.of(parts, options, shop))
 
 
 def value_of(found: Totals, objective: Objective) -> float:
-    """What the objective comes to."""
+    """The value of the objective."""
     return {
         "outlay": found.outlay,
         "full": found.full,
@@ -73,12 +72,11 @@ def choose(
     start: Totals | None = None,
     at_least: float = -math.inf,
 ) -> Choice:
-    """The plan that is least by the objective and keeps the limits.
+    """The plan of least objective within the limits.
 
-    `gap`: good enough is what is proven to be within this share of the best. After `seconds`, or so many
-    `nodes` of the solver's tree, the best plan so far is returned with its proven gap; nodes are the same on every
-    machine. `start` is a plan that is likely to be good, `at_least` a value
-    of the objective that no plan undercuts.
+    `gap`: the relative gap that is good enough. After `seconds`, or `nodes` of the branch-and-bound tree, the
+    incumbent is returned with its proven gap; a limit of nodes is deterministic. `start` is a plan that is likely to
+    be good, `at_least` a known lower bound of the objective.
     """
     deadline = perf_counter() + seconds
     in_time = limits.in_time(problem)
@@ -110,13 +108,12 @@ def choose(
     value = value_of(sums, objective)
     off = proven_gap(value, found.bound, objective, problem.shop)
     # all own hours together add no more than this to the bound; nothing costs less than 0
-    bound = max(0.0, found.bound - (_TIE * _minor_unit(problem.shop) if tie else 0.0))
+    bound = min(value, max(0.0, found.bound - (_TIE * _minor_unit(problem.shop) if tie else 0.0)))
     return Choice("optimal" if off <= PROVEN else "feasible", off, objective, value, bound, limits, sums)
 
 
 def proven_gap(value: float, bound: float, objective: Objective, shop: Workshop) -> float:
-    """The share by which a plan may be undercut at most. What is paid is whole minor units, and the program's bound
-    is not: a difference that rounding explains is none."""
+    """The relative gap between a value and a bound; a difference within the rounding of payments is none."""
     rounding = _SAME_HOURS if objective.name == "own-time" else _minor_unit(shop)
     return share_over(value - rounding, bound)
 

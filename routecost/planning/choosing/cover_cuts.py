@@ -1,9 +1,9 @@
-"""Rows that cut off shares of packs: what follows from packs being whole and each part taking one option.
+"""Mixed-integer rounding cuts on the cover inequalities of packs.
 
 In packs of size D, with one option of each part as a reference, a resource's cover reads
 Σ (Q_k / D) n_k + Σ ((q_ref − q_j) / D) x_j >= (Σ q_ref − stock) / D. Rounding its right side up and its
 coefficients as mixed-integer rounding does (Nemhauser and Wolsey, *Integer and Combinatorial Optimization*,
-1988, II.1.7) cuts off solutions of the relaxation, never a plan.
+1988, II.1.7) cuts off fractional solutions, never a plan.
 """
 
 from __future__ import annotations
@@ -19,20 +19,20 @@ from routecost.planning.choosing.problem import Problem
 _WHOLE = 1e-9
 """Nearer than this to a whole number is a whole number: sums of draws are right to about 1e-15."""
 _LEAST_GAIN = 1e-3
-"""Rows that cut off less than this of a pack are not worth a row."""
+"""Cuts that are violated by less than this of a pack are not worth a row."""
 _DENOMINATORS = (1e-3, 1.0 - 1e-6)
 """Fractions of the right side between which rounding is numerically safe and gains something."""
 
 
 @dataclass(frozen=True, eq=False)
-class Row:
+class Cut:
     """coefficients @ v >= least, over all variables of the model."""
 
     coefficients: Floats
     least: float
 
 
-def rounded_up(
+def rounding_cut(
     usages: Floats,
     part_of: NDArray[np.int64],
     reference: NDArray[np.int64],
@@ -46,7 +46,7 @@ def rounded_up(
     `reference` (parts,) is an option of each part, `packs` (offers,) what each offer holds, `size` the D above.
 
     >>> usages, part_of = np.array([0.0, 0.6, 0.0, 0.6]), np.array([0, 0, 1, 1])
-    >>> rounded_up(usages, part_of, np.array([1, 3]), np.array([1.0]), 0.0, 1.0)
+    >>> rounding_cut(usages, part_of, np.array([1, 3]), np.array([1.0]), 0.0, 1.0)
     (array([1., 0., 1., 0.]), array([1.]), 2.0)
     """
     wanted = usages[reference]
@@ -62,11 +62,11 @@ def rounded_up(
     return up((wanted[part_of] - usages) / size), up(packs / size), float(np.ceil(right))
 
 
-def violated_rows(problem: Problem, relaxed: Floats, first_pack: int) -> list[Row]:
-    """For each resource and size of pack the row that a solution of the relaxation breaks by most, found by
-    changing one part's reference at a time. `relaxed` (variables,); packs stand in it from `first_pack` on.
+def violated_cuts(problem: Problem, relaxed: Floats, first_pack: int) -> list[Cut]:
+    """For each resource and size of pack the cut that a solution of the relaxation violates most, found by local search
+    over the parts' reference options. `relaxed` (variables,) holds packs from `first_pack` on.
     """
-    p, found = problem, list[Row]()
+    p, found = problem, list[Cut]()
     share = relaxed[: len(p.options)]
     taken = [np.flatnonzero((p.part_of == i) & (share > _WHOLE)) for i in range(len(p.parts))]
     start = np.array([options[np.argmax(share[options])] for options in taken], dtype=np.int64)
@@ -76,9 +76,9 @@ def violated_rows(problem: Problem, relaxed: Floats, first_pack: int) -> list[Ro
         column += len(offers)
         packs = np.array([o.pack_quantity for o in offers])
         for size in np.unique(packs).tolist():
-            row = _most_violated(p, r, relaxed, start, taken, packs, columns, size)
-            if row is not None:
-                found.append(row)
+            cut = _most_violated(p, r, relaxed, start, taken, packs, columns, size)
+            if cut is not None:
+                found.append(cut)
     return found
 
 
@@ -91,24 +91,24 @@ def _most_violated(
     packs: Floats,
     columns: slice,
     size: float,
-) -> Row | None:
+) -> Cut | None:
     usages, stock = p.usages[:, r], float(p.stock[r])
     used = np.concatenate(taken)
 
-    def broken_by(reference: NDArray[np.int64]) -> float:
-        row = rounded_up_used(reference)
+    def violation(reference: NDArray[np.int64]) -> float:
+        row = rounding_cut_used(reference)
         if row is None:
             return 0.0
         of_options, of_packs, least = row
         return least - float(of_options @ relaxed[used] + of_packs @ relaxed[columns])
 
-    def rounded_up_used(reference: NDArray[np.int64]) -> tuple[Floats, Floats, float] | None:
-        # only what the relaxation uses counts for how much a row is broken
+    def rounding_cut_used(reference: NDArray[np.int64]) -> tuple[Floats, Floats, float] | None:
+        # only variables that are not 0 in the relaxation count for the violation
         position = np.searchsorted(used, reference)
-        return rounded_up(usages[used], p.part_of[used], position, packs, stock, size)
+        return rounding_cut(usages[used], p.part_of[used], position, packs, stock, size)
 
     used = np.sort(used)
-    reference, most = start.copy(), broken_by(start)
+    reference, most = start.copy(), violation(start)
     better = True
     while better:
         better = False
@@ -118,12 +118,12 @@ def _most_violated(
                     continue
                 tried = reference.copy()
                 tried[part] = option
-                by = broken_by(tried)
+                by = violation(tried)
                 if by > most + _LEAST_GAIN:
                     reference, most, better = tried, by, True
-    row = rounded_up(usages, p.part_of, reference, packs, stock, size)
+    row = rounding_cut(usages, p.part_of, reference, packs, stock, size)
     if row is None or most < _LEAST_GAIN:
         return None
     coefficients = np.zeros(len(relaxed))
     coefficients[: len(usages)], coefficients[columns], least = row
-    return Row(coefficients, least)
+    return Cut(coefficients, least)

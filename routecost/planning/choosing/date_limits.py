@@ -1,5 +1,4 @@
-"""Dates as limits: what any plan must keep that is to be done by a day. Necessary, not sufficient: whether a
-plan holds its dates is what its timetable says."""
+"""Dates as limits of hours and days: necessary conditions for finishing by a date. Only a timetable is sufficient."""
 
 from __future__ import annotations
 
@@ -14,7 +13,7 @@ from routecost.scheduling.workdays import HORIZON_DAYS
 
 @dataclass(frozen=True)
 class Dates:
-    """When work begins, and by when what must be there."""
+    """Start of work, and due dates."""
 
     start: dt.date
     finish_by: dt.date | None = None
@@ -30,7 +29,7 @@ class Dates:
         return float((day - self.start).days + 1)
 
     def sooner(self, days: int) -> Dates:
-        """All dates so many days sooner, none before the start."""
+        """All due dates moved forward by `days`, none to before the start."""
 
         def moved(day: dt.date) -> dt.date:
             return max(min(day, self.start), day - dt.timedelta(days=days))
@@ -42,7 +41,7 @@ class Dates:
         )
 
     def late(self, ends: Mapping[str, dt.datetime]) -> dict[str, dt.date]:
-        """Parts that end after their day, with it; `ends` by part id. A day that has passed is missed."""
+        """Due dates that are missed, by part id, given the parts' `ends`."""
         found = {}
         for part, end in ends.items():
             days = [d for d in (self.finish_by, self.needed_by.get(part)) if d is not None]
@@ -53,16 +52,15 @@ class Dates:
 
 
 def with_date_limits(limits: Limits, dates: Dates, working: WorkingTime, printers: int) -> Limits:
-    """The limits with what follows from the dates: the days that each part may take, and no more hours of
-    hands and of all printers than there are until the last day. Days that have passed cannot be kept: what is
-    needed then is late, but still planned."""
+    """The limits implied by the dates too: lead times of parts, and own and printer hours available until the last
+    day. Due dates in the past are not limits: these parts are late, but still planned."""
     needed = {part: dates.days_until(day) for part, day in dates.needed_by.items() if day >= dates.start}
     found = replace(limits, needed_by={**limits.needed_by, **needed})
     return found if dates.finish_by is None else finished_by(found, dates.finish_by, dates, working, printers)
 
 
 def finished_by(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime, printers: int) -> Limits:
-    """The limits with what any plan keeps that is done by the end of a day."""
+    """The limits that finishing by the end of a day implies too."""
     days = max(0.0, dates.days_until(day))
     hours = hours_between(0.0, day, dates, working)
     return replace(
@@ -74,7 +72,7 @@ def finished_by(limits: Limits, day: dt.date, dates: Dates, working: WorkingTime
 
 
 def hours_between(after_days: float, day: dt.date, dates: Dates, working: WorkingTime) -> float:
-    """Own hours that the windows hold from so many whole days after the start until the end of a day."""
+    """Own hours in the working windows from `after_days` whole days after the start to the end of a day."""
     span = range(int(after_days), min(HORIZON_DAYS, int(max(0.0, dates.days_until(day)))))
     return working.hours_a_day * sum(not working.is_off(dates.start + dt.timedelta(days=n)) for n in span)
 

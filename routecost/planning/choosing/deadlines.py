@@ -1,5 +1,5 @@
-"""A plan whose timetable holds its dates. Limits alone do not see who waits for whose hands, so where the best
-plan is late by its timetable, plans are tried that would have to be done some days sooner."""
+"""Plans whose timetables meet their due dates. Limits do not see resource conflicts, so where the timetable of the best
+plan is late, plans for earlier due dates are tried."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from routecost.scheduling.timetable import Timetable
 from routecost.scheduling.workdays import HORIZON_DAYS
 
 SOONER_DAYS = (0, 1, 2, 3, 4, 5, 7, 9, 12, 16)
-"""How much sooner plans would have to be done that are tried in turn, in days: most dates hold after a few."""
+"""By how many days due dates are moved forward in turn; a few are mostly enough."""
 GAP = 0.01
-"""Of those plans: what they lack is a timetable, not the last per cent."""
+"""Relative gap of those plans."""
 
 Schedule = Callable[[Totals], Timetable]
 
@@ -34,41 +34,40 @@ class ScheduledChoice:
     choice: Choice
     timetable: Timetable | None
     late: dict[str, dt.date]
-    """Parts that end after their day in the best timetable found."""
+    """Due dates missed in the timetable, by part id."""
     rounds: int
-    """Other plans that were tried because the first was late."""
+    """Other plans that were tried."""
 
 
 @dataclass(frozen=True, eq=False)
 class Calendar:
-    """What dates are counted by."""
+    """Dates, working time and resources that timetables are made with."""
 
     dates: Dates
     working: WorkingTime
     printers: int
     delivered_days: float
-    """Until the first deliveries; hours booked in the options are those after it."""
+    """Days until the first deliveries; scheduled hours of options are those after it."""
     schedule: Schedule
 
 
 def choose_with_deadlines(
     problem: Problem,
     objective: Objective,
-    asked: Limits,
+    requested: Limits,
     calendar: Calendar,
     *,
     gap: float = 0.0,
     seconds: float = math.inf,
 ) -> ScheduledChoice:
-    """The best plan within the limits whose timetable holds the dates, as far as one is found; else the one that
-    is late by the fewest days.
+    """The best plan within the limits whose timetable meets the due dates, if one is found; else the plan with the
+    least total tardiness.
 
-    A first plan that holds its dates is proven best within the gap. Of a later one the bound is that of the first,
-    because no plan that holds the dates undercuts what any plan costs that keeps their limits. A late plan is
-    told as not proven: it does not keep what was asked.
+    The limits are necessary for the due dates, so the bound of the first plan holds for later ones. A late plan has the
+    status `feasible`: it is not within the request.
     """
     deadline = perf_counter() + seconds
-    limits = with_date_limits(asked, calendar.dates, calendar.working, calendar.printers)
+    limits = with_date_limits(requested, calendar.dates, calendar.working, calendar.printers)
     first = choose(problem, objective, limits, gap=gap, seconds=seconds)
     if first.totals is None:
         return ScheduledChoice(first, None, {}, 0)
@@ -77,12 +76,12 @@ def choose_with_deadlines(
     for rounds, days in enumerate(SOONER_DAYS, start=1):
         if not best.late or perf_counter() > deadline:
             break
-        within = _within(asked, days, calendar)
+        within = _within(requested, days, calendar)
         left = max(0.0, deadline - perf_counter())
         found = choose(by_schedule, objective, within, gap=max(gap, GAP), seconds=left)
         if found.totals is None:
-            break  # what is done sooner still does not exist either
-        # chosen by the hours that a timetable books; its worth is by those it takes
+            break  # infeasible for later due dates too
+        # chosen by scheduled hours, valued by all own hours
         tried = _timed(_in_requested_limits(found, first, problem.shop), calendar, rounds)
         if _days_late(tried) < _days_late(best):
             best = tried
@@ -92,45 +91,44 @@ def choose_with_deadlines(
 
 
 def first_day(
-    problem: Problem, asked: Limits, calendar: Calendar, *, seconds: float = math.inf
+    problem: Problem, requested: Limits, calendar: Calendar, *, seconds: float = math.inf
 ) -> dt.date | None:
-    """The first day as `finish_by` on which any plan may keep the limits; None where no day is late enough. What a
-    timetable makes of it may still be later."""
+    """The first `finish_by` that is feasible within the limits; None where none is. A timetable may end later."""
     deadline = perf_counter() + seconds
     start = calendar.dates.start
 
-    def may_be(days: int) -> bool:
+    def is_feasible(days: int) -> bool:
         dates = replace(calendar.dates, finish_by=start + dt.timedelta(days=days))
-        limits = with_date_limits(asked, dates, calendar.working, calendar.printers)
+        limits = with_date_limits(requested, dates, calendar.working, calendar.printers)
         left = max(0.0, deadline - perf_counter())
         return choose(problem, Objective("outlay"), limits, gap=1.0, seconds=left).found
 
     low = 0 if calendar.dates.finish_by is None else (calendar.dates.finish_by - start).days
     step = 1
-    while not may_be(low + step):
+    while not is_feasible(low + step):
         if low + step > HORIZON_DAYS or perf_counter() > deadline:
             return None
         low, step = low + step, 2 * step
     high = low + step
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if may_be(middle) else (middle, high)
+        low, high = (low, middle) if is_feasible(middle) else (middle, high)
     return start + dt.timedelta(days=high)
 
 
-def _within(asked: Limits, days: int, calendar: Calendar) -> Limits:
-    """Limits of a plan that is done so many days sooner, in hours that a timetable books."""
+def _within(requested: Limits, days: int, calendar: Calendar) -> Limits:
+    """Limits of scheduled hours for due dates moved forward by `days`."""
     dates = calendar.dates.sooner(days)
-    found = with_date_limits(asked, dates, calendar.working, calendar.printers)
+    found = with_date_limits(requested, dates, calendar.working, calendar.printers)
     if dates.finish_by is None:
         return found
     hours = hours_between(calendar.delivered_days, dates.finish_by, dates, calendar.working)
-    own = asked.own_hours
+    own = requested.own_hours
     return replace(found, own_hours=hours if own is None else min(own, hours))
 
 
 def with_scheduled_hours(problem: Problem) -> Problem:
-    """The problem with the hours that a timetable books; each part's share of its order is in them."""
+    """The problem with scheduled hours as own hours, which include each part's share of its order."""
     orders = tuple(replace(order, own_hours=0.0) for order in problem.orders)
     return replace(problem, own_hours=problem.booked_hours, orders=orders)
 

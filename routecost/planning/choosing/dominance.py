@@ -1,5 +1,5 @@
-"""Options that can be left out without losing any best plan: another option of the same part takes no more of
-anything."""
+"""Dominated options: another option of the same part takes no more of anything, so they are in no optimal plan that
+is needed."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ _SAME = 1e-12
 
 
 def undominated(problem: Problem) -> Problem:
-    """The bill without options that another of the same part is no worse than in everything: draws, tools,
+    """The problem without dominated options: those that another of the same part equals or betters in usages, tools,
     orders, money, hours and days.
 
-    Every limit and objective is a sum of these that no more of any can improve, so that for each plan there
-    is one without such options that is as good. A resource of which the stock or a single purchase lasts
-    whatever is chosen counts only by whether it is drawn. Among equals the first stays.
+    Limits and objectives do not decrease in any of these, so for each plan there is one without dominated options
+    that is as good. A resource of which the stock or a single purchase suffices for any choice counts only by whether
+    it is used. Of equals the first stays.
     """
     while True:
         keep = _keep(problem)
@@ -38,8 +38,8 @@ def _keep(problem: Problem) -> Bools:
 
 
 def _takes(problem: Problem) -> Floats:
-    """(options, everything): no more of any column can make a plan better."""
-    most = problem.most_draws().sum(axis=0)
+    """(options, columns): what no objective or limit improves with."""
+    most = problem.most_usages().sum(axis=0)
     usages = problem.usages.copy()
     for r in range(len(problem.resources)):
         if problem.stock[r] >= most[r]:
@@ -60,7 +60,7 @@ def _takes(problem: Problem) -> Floats:
 
 
 def _minimal(takes: Floats) -> Bools:
-    """Rows that no other is no greater than in all columns; of equal rows the first.
+    """The Pareto-minimal rows; of equal rows the first.
 
     >>> _minimal(np.array([[1.0, 2.0], [2.0, 1.0], [2.0, 2.0], [1.0, 2.0]])).tolist()
     [True, True, False, False]

@@ -1,4 +1,4 @@
-"""What a plan is asked for: an objective, and what it may not exceed."""
+"""Objective and limits of a plan."""
 
 from __future__ import annotations
 
@@ -19,20 +19,18 @@ LimitName = Literal["budget", "own-hours", "printer-hours", "days", "needed-by"]
 LIMITS: tuple[LimitName, ...] = ("budget", "own-hours", "printer-hours", "days", "needed-by")
 
 SAME_DAY = 1e-9
-"""Lead times are sums of a few quotients: what exceeds a limit by less than this share does not exceed it."""
-
-
+"""Relative tolerance of lead times, which are sums of quotients."""
 _NEARLY_HALF = 0.499
 """Of a minor unit: what is rounded down."""
 
 
 def _down(amount: float, unit: float) -> float:
-    """To whole minor units, but for what is a hair below one because it came out of a sum."""
+    """Rounded down to whole minor units, with a tolerance for sums."""
     return math.floor(amount / unit + 1e-6) * unit
 
 
 def least_budget(outlay: float, currency: str) -> float:
-    """The smallest budget that lets an outlay before rounding through.
+    """The smallest budget that holds an outlay before rounding.
 
     >>> least_budget(64.744, "EUR"), least_budget(64.746, "EUR")
     (64.74, 64.75)
@@ -43,13 +41,13 @@ def least_budget(outlay: float, currency: str) -> float:
 
 @dataclass(frozen=True)
 class Objective:
-    """What shall be least: outlay; full cost; own time; or outlay and `hour_worth` for each own hour."""
+    """What is minimized: outlay; full cost; own time; or outlay plus `hour_worth` for each own hour."""
 
     name: ObjectiveName = "outlay"
     hour_worth: float = 0.0
 
     def weights(self, own_rate: float) -> Weights:
-        """What a unit of each measure counts.
+        """The weight of each measure.
 
         >>> Objective("full").weights(12.0)
         {'outlay': 1.0, 'own-hours': 12.0, 'wear': 1.0}
@@ -65,7 +63,7 @@ class Objective:
 
 @dataclass(frozen=True)
 class Limits:
-    """What a plan may not exceed; None: no limit."""
+    """Upper limits of a plan; None: no limit."""
 
     budget: float | None = None
     """Of the outlay, in the currency."""
@@ -78,8 +76,8 @@ class Limits:
     """Days until a part must be there, by part id."""
 
     def caps(self, currency: str) -> Caps:
-        """Those that bound a sum over the parts. What is paid as used is rounded to the minor unit when it is
-        paid, so sums before rounding may exceed a budget by nearly half of one.
+        """Limits of sums over the parts. Payments are rounded to the minor unit, so sums before rounding may exceed
+        a budget by nearly half of one.
 
         >>> Limits(budget=50.0, own_hours=3.0).caps("EUR")
         {'outlay': 50.00499, 'own-hours': 3.0}
@@ -90,12 +88,12 @@ class Limits:
         return {measure: most for measure, most in found.items() if most is not None}  # type: ignore[misc]
 
     def due_days(self, problem: Problem) -> np.ndarray:
-        """(parts,): days that each part's lead time may take; infinite where nothing limits it."""
+        """(parts,): limit of each part's lead time in days; infinite where there is none."""
         most = np.inf if self.days is None else self.days
         return np.array([min(most, self.needed_by.get(part, np.inf)) for part in problem.parts])
 
     def in_time(self, problem: Problem) -> Problem:
-        """The bill with the options that are there when they must be."""
+        """The problem with the options whose lead times are within the limits."""
         due = self.due_days(problem)[problem.part_of]
         return problem.only(problem.lead_days <= due * (1.0 + SAME_DAY))
 

@@ -1,7 +1,7 @@
 """The choice for a whole bill as a mixed-integer program.
 
 Variables: one of each part's options; packs of each offer; tools bought; orders placed, and what tops them up
-to their least price. All measures are linear in them: outlay, own hours, printer hours, wear.
+to their minimum charge. All measures are linear in them: outlay, own hours, printer hours, wear.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
 _NEGLIGIBLE = 1e-5
-"""Draws of a smaller share of a pack are not in the sum that packs must cover: coefficients near the solver's
-tolerance of 1e-6 lead it astray. That a pack is needed at all is said by a row of its own; should the sum
-matter after all, the exact totals show it as a gap."""
+"""Usages of a smaller share of a pack are not in the cover inequality: coefficients near the solver's feasibility
+tolerance of 1e-6 mislead it. That a pack is needed at all has a row of its own; should the sum matter after all, the
+exact totals show it as a gap."""
 
 Measure = Literal["outlay", "own-hours", "printer-hours", "wear", "lateness"]
 
@@ -70,8 +70,8 @@ class _Rows:
 def model_of(problem: Problem, due_days: Sequence[float] | None = None, *, bare: bool = False) -> Model:
     """The program for a problem.
 
-    `due_days` (parts,) says when each part is due; lateness is how much the latest exceeds it, at the least 0.
-    `bare` leaves out the rows that are implied by the others and only help to prove.
+    `due_days` (parts,) says when each part is due; lateness is the most by which a part exceeds it, at least 0.
+    `bare` leaves out the valid inequalities that only tighten the relaxation.
     """
     p, n = problem, len(problem.options)
     offers = [(r, k) for r, found in enumerate(p.offers) for k in range(len(found))]
@@ -90,14 +90,17 @@ def model_of(problem: Problem, due_days: Sequence[float] | None = None, *, bare:
 
     for options in options_of:
         rows.add([(options.tolist(), [1.0] * len(options))], 1.0, 1.0)
-    most = p.most_draws().sum(axis=0)
+    most = p.most_usages().sum(axis=0)
     for r, packs in enumerate(packs_of):
         # in packs of the smallest size, so that the solver's tolerance is one of packs
         size = min(offer.pack_quantity for offer in p.offers[r])
-        drawing = np.flatnonzero(p.usages[:, r] > (0.0 if bare else _NEGLIGIBLE * size))
+        drawing = np.flatnonzero(p.usages[:, r] > _NEGLIGIBLE * size)
         held = [-offer.pack_quantity / size for offer in p.offers[r]]
         terms = [(drawing.tolist(), (p.usages[drawing, r] / size).tolist()), (packs, held)]
         rows.add(terms, -np.inf, float(p.stock[r]) / size)
+        if bare and p.stock[r] == 0.0:
+            for i in np.flatnonzero((p.usages[:, r] > 0.0) & (p.usages[:, r] <= _NEGLIGIBLE * size)).tolist():
+                rows.add([([i], [1.0]), (packs, [-1.0] * len(packs))], -np.inf, 0.0)
     for t in range(tools):
         for options in options_of:
             needing = options[p.needs_tool[options, t]]
@@ -159,10 +162,10 @@ def model_of(problem: Problem, due_days: Sequence[float] | None = None, *, bare:
 def _add_cost_rows(
     rows: _Rows, p: Problem, options_of: Sequence[np.ndarray], packs_of: Sequence[Sequence[int]]
 ) -> None:
-    """Packs of a resource cost at least what the option of any one part needs, beside the least that the
-    others draw. True of every plan, and much tighter than shares of packs.
+    """Valid inequalities: packs of a resource cost at least what the option of any one part needs beside the least
+    usage of the others. They tighten the relaxation much.
     """
-    least = p.least_draws()
+    least = p.least_usages()
     for r, packs in enumerate(packs_of):
         prices = [offer.pack_price for offer in p.offers[r]]
         others = least[:, r].sum() - least[:, r]

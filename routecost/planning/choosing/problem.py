@@ -1,5 +1,4 @@
-"""The choice for a whole bill as arrays: what every option takes, and what can be bought or ordered once for
-all. Options that can never win are left out."""
+"""The choice for a whole bill as arrays: usages of every option, and what options share."""
 
 from __future__ import annotations
 
@@ -19,7 +18,7 @@ from routecost.shop.price_log import Offer
 
 @dataclass(frozen=True, eq=False)
 class Order:
-    """What placing an order with a service takes, however many parts are in it."""
+    """The fixed cost of an order with a service, however many parts are in it."""
 
     service: str
     takes: dict[str, float]
@@ -27,7 +26,7 @@ class Order:
     """Paid for the order itself, in the currency: shipping."""
     own_hours: float
     least: float
-    """What the parts in it must come to, or it is topped up."""
+    """Minimum charge: a smaller sum of parts is topped up to it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +62,7 @@ class Problem:
     printer_hours: Floats
     lead_days: Floats
     booked_hours: Floats
-    """(options,): of hands after the first deliveries, as a timetable books them."""
+    """(options,): scheduled own hours after the first deliveries."""
 
     @classmethod
     def of(cls, parts: Sequence[str], options: Sequence[Option], shop: Workshop) -> Problem:
@@ -136,16 +135,16 @@ class Problem:
 
     @property
     def without_option(self) -> tuple[str, ...]:
-        """Parts that nothing can make."""
+        """Parts without an option."""
         there = set(self.part_of.tolist())
         return tuple(part for i, part in enumerate(self.parts) if i not in there)
 
-    def least_draws(self) -> Floats:
-        """(parts, resources): what a part draws at least, whichever option it takes."""
+    def least_usages(self) -> Floats:
+        """(parts, resources): the least usage of a part over its options."""
         return self._by_part(np.minimum, np.inf)
 
-    def most_draws(self) -> Floats:
-        """(parts, resources): what a part draws at most."""
+    def most_usages(self) -> Floats:
+        """(parts, resources): the largest usage of a part over its options."""
         return self._by_part(np.maximum, 0.0)
 
     def _by_part(self, ufunc: np.ufunc, start: float) -> Floats:
@@ -154,7 +153,7 @@ class Problem:
         return found
 
     def pack_cost(self, resource: int, need: float) -> float:
-        """What it costs to have so much of a resource beside its stock."""
+        """The least cost of packs for a need beyond the stock."""
         short = need - self.stock[resource]
         return sum(b.amount for b in cheapest_packs(float(short), self.offers[resource]))
 

@@ -1,4 +1,4 @@
-"""HiGHS, through scipy: the relaxation of a model with its reduced costs, and the whole numbers."""
+"""HiGHS through scipy: linear relaxation with reduced costs, and mixed-integer program."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routecost.core.arrays import Floats
-from routecost.planning.choosing.cover_cuts import Row
+from routecost.planning.choosing.cover_cuts import Cut
 from routecost.planning.choosing.model import Measure, Model
 
 if TYPE_CHECKING:
@@ -20,19 +20,19 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
 Weights = Mapping[Measure, float]
-"""What a unit of each measure counts."""
+"""Objective weight of each measure."""
 Caps = Mapping[Measure, float]
-"""The most of each measure."""
+"""Upper limit of each measure."""
 
 
 @dataclass(frozen=True)
 class Effort:
-    """How far the solver goes. What is counted in nodes comes out the same on every machine."""
+    """Effort limits of the solver; a limit of nodes is deterministic."""
 
     deadline: float = math.inf
     """By `perf_counter`."""
     nodes: int | None = None
-    """Of its search tree, each time it is called."""
+    """Of the branch-and-bound tree of each call."""
 
     @property
     def seconds_left(self) -> float:
@@ -43,7 +43,7 @@ UNLIMITED = Effort()
 
 
 def share_over(value: float, bound: float) -> float:
-    """By which share of it a value exceeds a bound.
+    """The relative gap: the share of a value by which it exceeds a bound.
 
     >>> share_over(100.0, 98.0), share_over(0.0, 0.0)
     (0.02, 0.0)
@@ -53,14 +53,14 @@ def share_over(value: float, bound: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """What was found. `chosen` are rows of the problem's options, one for each part."""
+    """The incumbent. `chosen` are rows of the problem's options, one for each part."""
 
     status: Literal["found", "none", "unknown"]
-    """`none`: proven that nothing fits; `unknown`: time ran out before anything was found."""
+    """`none`: proven infeasible; `unknown`: stopped before a solution was found."""
     chosen: tuple[int, ...]
     value: float
     bound: float
-    """No plan has a lower value than this."""
+    """Proven lower bound of the value."""
 
     @property
     def gap(self) -> float:
@@ -73,8 +73,7 @@ NOTHING_FITS = Solution("none", (), math.inf, math.inf)
 
 @dataclass(frozen=True, eq=False)
 class Relaxation:
-    """The best with shares of options and packs. No plan that takes an option has a lower value than `value`
-    and the option's reduced cost together."""
+    """The linear relaxation. A plan with an option has at least `value` plus the option's reduced cost."""
 
     value: float
     variables: Floats
@@ -83,7 +82,7 @@ class Relaxation:
 
 
 def with_caps(model: Model, caps: Caps) -> Model:
-    """The model with a row for each measure that may not exceed a value."""
+    """The model with a row for the limit of each measure."""
     from scipy.sparse import csr_array
 
     if not caps:
@@ -92,12 +91,12 @@ def with_caps(model: Model, caps: Caps) -> Model:
     return _with_rows(model, rows, -np.inf, list(caps.values()))
 
 
-def with_rows(model: Model, rows: list[Row]) -> Model:
-    """The model with rows that every plan keeps."""
+def with_cuts(model: Model, cuts: list[Cut]) -> Model:
+    """The model with inequalities that hold for every plan."""
     from scipy.sparse import csr_array
 
-    matrix = csr_array(np.array([row.coefficients for row in rows]))
-    return _with_rows(model, matrix, np.array([row.least for row in rows]), np.inf)
+    matrix = csr_array(np.array([cut.coefficients for cut in cuts]))
+    return _with_rows(model, matrix, np.array([cut.least for cut in cuts]), np.inf)
 
 
 def _with_rows(model: Model, rows: csr_array, low: object, high: object) -> Model:
@@ -119,7 +118,7 @@ def objective(model: Model, weights: Weights) -> Floats:
 
 
 def solve_relaxation(model: Model, weights: Weights) -> Relaxation | None:
-    """The linear program; None where even that has no solution."""
+    """The linear relaxation; None where it is infeasible."""
     from scipy.optimize import linprog
     from scipy.sparse import vstack
 
@@ -137,7 +136,7 @@ def solve_relaxation(model: Model, weights: Weights) -> Relaxation | None:
     if found.status == 2:
         return None
     if found.x is None or found.fun is None:
-        # it failed on the numbers: nothing is known
+        # numerical failure: nothing is known
         nothing = np.zeros(len(model.upper))
         return Relaxation(-math.inf, nothing, nothing)
     return Relaxation(found.fun, np.asarray(found.x), np.asarray(found.lower.marginals))
@@ -146,10 +145,7 @@ def solve_relaxation(model: Model, weights: Weights) -> Relaxation | None:
 def solve_integer(
     model: Model, weights: Weights, *, gap: float = 0.0, effort: Effort = UNLIMITED
 ) -> Solution:
-    """The plan with the least weighted sum of measures.
-
-    `gap`: good enough is what is proven to be within this share of the best.
-    """
+    """The plan with the least weighted sum of measures; `gap` is the relative gap that is good enough."""
     found = _milp(model, weights, model.whole, gap, effort)
     if found is None or found.x is None:
         is_none = found is not None and found.status == 2
@@ -163,19 +159,6 @@ def solve_integer(
         value=float(found.fun),
         bound=min(float(bound), float(found.fun)),
     )
-
-
-def bound_in_shares(model: Model, weights: Weights, *, gap: float, effort: Effort) -> float:
-    """A value that no plan undercuts: packs, tools and orders are whole, but parts may be made in shares of
-    several options. `gap`: how near it shall be to the best of that.
-
-    There are a few dozen packs for thousands of options, so that this is found much sooner than a proof of whole
-    options; and as many parts as there are resources at the most are shared in the best, so that it is near it.
-    """
-    whole = model.whole.copy()
-    whole[: len(model.problem.options)] = 0
-    found = _milp(model, weights, whole, gap, effort)
-    return -math.inf if found is None or found.mip_dual_bound is None else float(found.mip_dual_bound)
 
 
 def _milp(

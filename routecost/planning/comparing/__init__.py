@@ -1,1 +1,1 @@
-"""What else there is: cheaper, sooner or likelier plans, and why nothing fits."""
+"""Comparison with other plans: baseline, Pareto frontiers, simulation, and why a request is infeasible."""

@@ -1,4 +1,4 @@
-"""Why not the cheapest way of each part by itself: what choosing together saves, and which sharing does it."""
+"""The baseline, each part's own best option, beside the plan: what joint optimization saves, by resource."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from routecost.planning.choosing.problem import Problem
 
 @dataclass(frozen=True, eq=False)
 class Difference:
-    """A resource that the plan buys otherwise than each part by itself would."""
+    """A resource whose purchase differs between plan and baseline."""
 
     resource: str
     plan: BuyLine | None
@@ -30,7 +30,7 @@ class Difference:
 
     @property
     def text(self) -> str:
-        """What happens, in words."""
+        """The difference in words."""
         if self.plan is None or self.plan.amount == 0.0:
             assert self.each is not None
             return f"no {self.resource}, which {_for(self.each)} would need"
@@ -42,26 +42,25 @@ class Difference:
 
 @dataclass(frozen=True, eq=False)
 class Baseline:
-    """Each part by its own best way, bought together, beside the plan."""
+    """Each part by its own best option, bought together, beside the plan."""
 
     totals: Totals
     outlay: float
-    """What the plan saves of it; negative: costs more."""
+    """What the plan saves; negative: costs more."""
     full: float
     own_hours: float
     differences: tuple[Difference, ...]
     """The largest first; their savings add up to that of the outlay."""
     breaks: tuple[LimitName, ...]
-    """Limits that each part by its own best way would exceed."""
+    """Limits that the baseline exceeds."""
     switched: tuple[tuple[Option, Option], ...]
-    """Parts made otherwise: by itself, and in the plan."""
+    """Parts with another option: in the baseline, and in the plan."""
 
 
 def baseline_of(everything: Problem, plan: Totals, objective: Objective, limits: Limits) -> Baseline:
-    """The plan beside what `rank_part` would choose for each part, bought together.
+    """The plan beside what `rank_part` chooses for each part at pro-rata prices, bought together.
 
-    `everything` holds all options that are allowed. A part by itself sees pro-rata prices only, so it cannot
-    know what the others leave over.
+    `everything` holds all options that are allowed.
     """
     in_time = limits.in_time(everything)
     each = totals(each_best(in_time, objective), everything.shop)
@@ -75,7 +74,7 @@ def baseline_of(everything: Problem, plan: Totals, objective: Objective, limits:
         full=each.full - plan.full,
         own_hours=each.own_hours - plan.own_hours,
         differences=tuple(sorted(different, key=lambda d: (-abs(d.saves), d.resource))),
-        breaks=broken(each, limits),
+        breaks=exceeded_limits(each, limits),
         switched=tuple(
             (a, b) for a, b in zip(each.options, plan.options, strict=True) if a.plan is not b.plan
         ),
@@ -83,12 +82,12 @@ def baseline_of(everything: Problem, plan: Totals, objective: Objective, limits:
 
 
 def each_best(problem: Problem, objective: Objective) -> tuple[Option, ...]:
-    """Each part's best option by itself, in the order that `rank_part` states."""
+    """Each part's own best option, in the order of `rank_part`."""
     return tuple(next(iter(best_of_routes(problem, part, objective).values())) for part in problem.parts)
 
 
 def best_of_routes(problem: Problem, part: str, objective: Objective) -> dict[str, Option]:
-    """The best option of each route of a part by itself, the best route first."""
+    """The best option of each route of a part at pro-rata prices, the best route first."""
     shop = problem.shop
     options = [o for o in problem.options if o.part == part]
     plans = [o.plan for o in options]
@@ -102,7 +101,7 @@ def best_of_routes(problem: Problem, part: str, objective: Objective) -> dict[st
     return {route: options[ids[0]] for route, ids in in_order(plans, figure, amounts.full).items()}
 
 
-def broken(found: Totals, limits: Limits) -> tuple[LimitName, ...]:
+def exceeded_limits(found: Totals, limits: Limits) -> tuple[LimitName, ...]:
     """The limits that a plan exceeds."""
     late = any(o.lead_days > limits.needed_by.get(o.part, o.lead_days) * (1.0 + 1e-9) for o in found.options)
     over: dict[LimitName, bool] = {

@@ -1,4 +1,5 @@
-"""Why nothing fits, and what each limit costs: the smallest relaxation that helps, and one step more of each."""
+"""Infeasible requests and shadow prices: the least relaxation of limits that is feasible, and the saving by one step
+more of each limit."""
 
 from __future__ import annotations
 
@@ -24,30 +25,29 @@ _MEASURE: dict[LimitName, Measure] = {
     "needed-by": "lateness",
 }
 _HAIR = 1e-6
-"""Needed values are raised by this share before they are set as limits: sums are right to far less, and the
-solver keeps a limit to about this."""
+"""Needed values are raised by this share, the solver's feasibility tolerance, before they are set as limits."""
 
 
 @dataclass(frozen=True)
 class Shortfall:
-    """A limit that nothing fits, all other limits kept: with `needed` there is a plan, with less there is none.
+    """A limit to relax, all others held: feasible at `needed`, infeasible below it.
 
-    `needed` is proven up to `within`. For `needed-by` it counts days that all dates move."""
+    `needed` is proven up to `within`. For `needed-by` it counts days by which all dates move."""
 
     limit: LimitName
-    asked: float
+    requested: float
     needed: float
     within: float = 0.0
 
     @property
     def short_by(self) -> float:
-        return self.needed - self.asked
+        return self.needed - self.requested
 
 
 @dataclass(frozen=True)
 class Infeasibility:
-    """What to change so that there is a plan: any one of `each`; or where no single limit helps, all of
-    `together`."""
+    """Relaxations that make a request feasible: any one of `each`; or an irreducible set, all of `together`, where no
+    single limit suffices."""
 
     each: tuple[Shortfall, ...]
     together: tuple[Shortfall, ...] = ()
@@ -55,7 +55,7 @@ class Infeasibility:
 
 @dataclass(frozen=True)
 class Margin:
-    """What one step more of a limit saves of the objective."""
+    """The shadow price of a limit: what one step more saves of the objective."""
 
     limit: LimitName
     step: float
@@ -65,10 +65,10 @@ class Margin:
 
 
 def explain_infeasibility(problem: Problem, limits: Limits, *, seconds: float = math.inf) -> Infeasibility:
-    """For each limit the least value with which there is a plan, all other limits kept.
+    """For each limit the least value that is feasible, all other limits held.
 
-    Where no single limit helps, the fewest that help together: each is set to the least that it can be with
-    the ones before it lifted.
+    Where no single limit suffices, a smallest set of limits that does together: each at the least value that is
+    feasible given those before it.
     """
     each = []
     for name in limits.names:
@@ -88,7 +88,7 @@ def explain_infeasibility(problem: Problem, limits: Limits, *, seconds: float = 
 def _needed_together(
     problem: Problem, limits: Limits, names: tuple[LimitName, ...], seconds: float
 ) -> tuple[Shortfall, ...]:
-    """Each is set to the least that is possible with those before it set and those after it lifted."""
+    """Each at its least feasible value, with those before it set and those after it lifted."""
     found: list[Shortfall] = []
     for i, name in enumerate(names):
         held = limits
@@ -99,18 +99,18 @@ def _needed_together(
         short = _needed(problem, held, name, seconds)
         if short is None:
             return ()
-        asked = limits.of(name)
-        assert asked is not None
-        # with the limits set so far it may be enough as it is
-        needed = max(short.needed, asked)
-        found.append(Shortfall(name, asked, needed, short.within))
+        requested = limits.of(name)
+        assert requested is not None
+        # given the limits set so far the requested value may suffice
+        needed = max(short.needed, requested)
+        found.append(Shortfall(name, requested, needed, short.within))
     return tuple(found)
 
 
 def _needed(problem: Problem, limits: Limits, name: LimitName, seconds: float) -> Shortfall | None:
-    """The least value of a limit with which there is a plan that keeps the others; None where there is none."""
-    asked = limits.of(name)
-    assert asked is not None
+    """The least feasible value of a limit, the others held; None where there is none."""
+    requested = limits.of(name)
+    assert requested is not None
     others = limits.set_to(name, None)
     in_time = others.in_time(problem)
     measure = _MEASURE[name]
@@ -123,7 +123,7 @@ def _needed(problem: Problem, limits: Limits, name: LimitName, seconds: float) -
     if not found.chosen:
         return None
     needed = least_budget(found.value, problem.shop.tariff.currency) if name == "budget" else found.value
-    return Shortfall(name, asked, needed, max(0.0, found.value - found.bound))
+    return Shortfall(name, requested, needed, max(0.0, found.value - found.bound))
 
 
 def step_of(name: LimitName, currency: str) -> float:
@@ -145,19 +145,19 @@ def margins(
     seconds: float = math.inf,
     nodes: int | None = None,
 ) -> tuple[Margin, ...]:
-    """What the objective would save with one step more of each limit."""
+    """What one step more of each limit saves of the objective."""
     found = []
     for name in limits.names:
-        asked = limits.of(name)
-        assert asked is not None
+        requested = limits.of(name)
+        assert requested is not None
         step = step_of(name, problem.shop.tariff.currency)
         if objective.name == "outlay" and name == "budget":
-            # the least outlay is within the budget already
+            # the least outlay is within the budget
             found.append(Margin(name, step, 0.0, best.status == "optimal"))
             continue
-        wider = limits.set_to(name, asked + step)
+        wider = limits.set_to(name, requested + step)
         more = choose(problem, objective, wider, gap=gap, seconds=seconds, nodes=nodes)
-        # the plan at hand keeps the wider limit too
+        # the plan is within the wider limit too
         value = min(best.value, value_of(more.totals, objective)) if more.totals else best.value
         found.append(Margin(name, step, best.value - value, more.status == "optimal"))
     return tuple(found)

@@ -1,5 +1,4 @@
-"""How sure a plan's outlay is: what its buy list costs in sampled prices, and how often another plan would
-have been cheaper."""
+"""Monte Carlo simulation of a plan's outlay at sampled prices, and how often another plan is better."""
 
 from __future__ import annotations
 
@@ -18,12 +17,12 @@ from routecost.planning.choosing.choice import value_of
 from routecost.planning.choosing.limits import Objective
 
 DRAWS = 10_000
-"""A share of wins is then known to half a per cent."""
+"""The standard error of a share of wins is then half a per cent."""
 
 
 @dataclass(frozen=True, eq=False)
 class OutlaySample:
-    """The first plan in sampled prices, beside others."""
+    """The first plan at sampled prices, beside others."""
 
     draws: int
     seed: int
@@ -55,10 +54,9 @@ def sample_outlay(
     seed: int = 1,
     law: Law = "triangular",
 ) -> OutlaySample:
-    """Every price between its low and its high, the same in all plans; all packs of a resource move together.
+    """Sample every price between its low and its high, common to all plans; all packs of a resource move together.
 
-    What is bought stays as planned: the list is taken to the shops, whatever they ask then. Where two plans
-    are equally good the one that stands first wins.
+    The buy list stays as planned. Of equally good plans the first wins.
     """
     tariff = shop.tariff
     factors = _factors(plans, tariff, draws, seed, law)

@@ -1,4 +1,4 @@
-"""Two ways of making a part beside each other: what was chosen in both, and where they differ."""
+"""Comparison of two options of a part: the choices in which they differ."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from routecost.routes.process.operation import ProcessPlan
 
 
 def differences(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[tuple[str, str, str], ...]:
-    """Choices that are not the same, with what they were and are; empty text where one has no such choice.
+    """Choices that differ, with old and new value; empty text where one option has no such choice.
 
     >>> differences({"resin": "pu", "pose": "up"}, {"resin": "epoxy", "pose": "up"})
     (('resin', 'pu', 'epoxy'),)
@@ -21,8 +21,8 @@ def differences(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[tuple[
 def nearest(
     plans: Iterable[ProcessPlan], route: str, alternative: str, chosen: Mapping[str, str]
 ) -> ProcessPlan | None:
-    """The plan by a route that is most like a way: the very same one, else with the fewest choices otherwise; the
-    first of equals. None where the route has none."""
+    """The plan of a route nearest to an option: the same alternative, else the one with the fewest different choices;
+    the first of equals. None where the route has no plan."""
     return min(
         (p for p in plans if p.route == route),
         key=lambda p: (p.alternative != alternative, len(differences(chosen, p.chosen))),
@@ -30,8 +30,8 @@ def nearest(
     )
 
 
-def told(then: Option, now: Option, names: Mapping[str, str]) -> str:
-    """What changes from one way to the other, in words."""
+def change_text(then: Option, now: Option, names: Mapping[str, str]) -> str:
+    """What changes from one option to the other, in words."""
     if then.route != now.route:
         a, b = names.get(then.route, then.route), names.get(now.route, now.route)
         return f"{b} instead of {a} ({now.plan.alternative})"

@@ -1,10 +1,10 @@
-"""Parts whose work has begun: what the log and the parts table tell of, and how each goes on from there."""
+"""Work in progress: what log and parts table record, and the remaining work of each part."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from routecost.builds.build import Build
 from routecost.builds.build_tables import LogRow
@@ -12,7 +12,7 @@ from routecost.core.errors import Fault, InputError
 from routecost.costing.ranking import RankedPart
 from routecost.learning.observations import steps_of
 from routecost.planning.comparing.option_diff import nearest
-from routecost.planning.progress.remaining_work import rest_of
+from routecost.planning.progress.remaining_work import remaining_work
 from routecost.planning.progress.saved_plan import SavedChoice, SavedPlan
 from routecost.routes.process.operation import ProcessPlan
 from routecost.shop.table_reader import Placed
@@ -20,25 +20,25 @@ from routecost.shop.table_reader import Placed
 
 @dataclass(frozen=True)
 class InProgress:
-    """A part that is under way."""
+    """A part in progress."""
 
     part: str
     route: str
     steps_done: int
     last_done: str
-    """Name of the last step that is wholly done; empty where none is."""
+    """Name of the last completed step; empty where none is."""
     finished: bool
 
 
 @dataclass(frozen=True, eq=False)
 class WorkInProgress:
-    """All that is begun."""
+    """All parts in progress."""
 
     in_progress: tuple[InProgress, ...] = ()
     finished: frozenset[str] = frozenset()
-    """Parts of which nothing is left to do."""
-    plans: Mapping[str, tuple[ProcessPlan, ...]] | None = None
-    """Of each other part that is begun, the ways on from where it is."""
+    """Parts without remaining work."""
+    plans: Mapping[str, tuple[ProcessPlan, ...]] = field(default_factory=dict)
+    """Of each other part in progress, its options for the remaining work."""
 
 
 def work_in_progress(
@@ -48,10 +48,10 @@ def work_in_progress(
     pins: Mapping[str, str],
     start: dt.date,
 ) -> WorkInProgress:
-    """What rows of the log tell of `ranked` parts, which are planned for the copies that are left.
+    """The progress of `ranked` parts by the log; they are planned for the copies that are left.
 
-    A part goes on by the route of its newest row, as the `saved` plan made it where that knows it. Raises
-    InputError for rows about steps that are none of their route, and where a pin wants another route.
+    A part continues by the route of its newest row, with the option of the `saved` plan where that has one. Raises
+    InputError for rows about steps that their route does not have, and where a pin demands another route.
     """
     choices = {c.part: c for c in saved.choices} if saved else {}
     rows: dict[str, list[Placed[LogRow]]] = {}
@@ -62,20 +62,23 @@ def work_in_progress(
     in_progress, finished, plans = list[InProgress](), set[str](), dict[str, tuple[ProcessPlan, ...]]()
     for one in ranked:
         part, done = one.part.id, made.get(one.part.id, 0)
-        told = sorted(rows.get(part, ()), key=lambda placed: placed.row.date)
+        logged = sorted(rows.get(part, ()), key=lambda placed: placed.row.date)
         choice = choices.get(part)
-        route = told[-1].row.route if told else choice.route if choice and done else ""
-        told = [placed for placed in told if placed.row.route == route]
-        if not route or not all(steps_of(placed, one, faults) for placed in told):
+        route = logged[-1].row.route if logged else choice.route if choice and done else ""
+        logged = [placed for placed in logged if placed.row.route == route]
+        if not route or not all(steps_of(placed, one, faults) for placed in logged):
             continue
-        if told and pins.get(part, route) != route:
-            what = f"{part} is begun by {route}, but pinned to {pins[part]}"
+        if logged and pins.get(part, route) != route:
+            what = f"{part} is in progress by {route}, but pinned to {pins[part]}"
             mend = "leave out the pin, or the log with --afresh"
-            faults.append(told[-1].fault("route", what, mend))
+            faults.append(logged[-1].fault("route", what, mend))
             continue
-        progress = [rest_of(plan, [p.row for p in told], start, done) for plan in _ways(one, route, choice)]
+        progress = [
+            remaining_work(plan, [p.row for p in logged], start, done)
+            for plan in _options(one, route, choice)
+        ]
         furthest = max(progress, key=lambda p: p.steps_done, default=None)
-        if furthest is None or (not told and not furthest.steps_done):
+        if furthest is None or (not logged and not furthest.steps_done):
             continue
         over = not furthest.rest.operations
         in_progress.append(InProgress(part, route, furthest.steps_done, furthest.last_done, over))
@@ -88,8 +91,8 @@ def work_in_progress(
     return WorkInProgress(tuple(in_progress), frozenset(finished), plans)
 
 
-def _ways(one: RankedPart, route: str, choice: SavedChoice | None) -> list[ProcessPlan]:
-    """The way that was planned, or what is nearest to it now; where none was planned, all of the route."""
+def _options(one: RankedPart, route: str, choice: SavedChoice | None) -> list[ProcessPlan]:
+    """The planned option or the nearest to it now; all of the route where none was planned."""
     of_route = [plan for plan in one.amounts.plans if plan.route == route]
     if choice is None or choice.route != route:
         return of_route

@@ -1,4 +1,4 @@
-"""What has moved since a plan was saved: prices, rates, meshes, copies, the shelf."""
+"""Changes since a plan was saved: prices, rates, meshes, copies, stock."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from routecost.planning.progress.saved_plan import SavedPlan
 from routecost.shop.shop import Shop
 
 _SAME = 1e-9
-"""What differs by less than this share is the same number written down and read again."""
+"""Relative tolerance of numbers that were written and read again."""
 
 
 @dataclass(frozen=True)
 class PlanChange:
-    """One thing that is not as it was."""
+    """One change."""
 
     kind: Literal["price", "rate", "mesh", "copies", "part", "shelf"]
     name: str
@@ -29,14 +29,14 @@ class PlanChange:
 
     @property
     def share(self) -> float:
-        """By which share it has moved."""
+        """The relative change."""
         return abs(self.now - self.then) / abs(self.then) if self.then else float("inf")
 
 
 def plan_diff(
     saved: SavedPlan, build: Build, tariff: Tariff, shop: Shop, ranked: Sequence[RankedPart]
 ) -> tuple[PlanChange, ...]:
-    """Everything that the saved plan rested on and that is different now, of each kind the largest first."""
+    """All changes of what the saved plan is based on, by kind, the largest first."""
     found = [
         *_prices(saved, tariff),
         *_rates(saved, shop),

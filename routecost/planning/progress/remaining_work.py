@@ -1,4 +1,4 @@
-"""What is left to do of a part that is begun: the steps, and shares of steps, that the log has not seen done."""
+"""The remaining work of a part in progress: steps, and shares of steps, that the log does not record as done."""
 
 from __future__ import annotations
 
@@ -13,27 +13,26 @@ _DAY_MIN = 24 * 60.0
 
 
 @dataclass(frozen=True)
-class Progress:
-    """How far a plan has come."""
+class RemainingWork:
+    """What is left of a plan, and how much is done."""
 
     rest: ProcessPlan
-    """What is left; the plan itself where nothing is done."""
+    """The remaining steps; the plan itself where nothing is done."""
     steps_done: int
     last_done: str
-    """Name of the last step that is wholly done; empty where none is."""
+    """Name of the last completed step; empty where none is."""
 
 
-def rest_of(plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date, done: int = 0) -> Progress:
-    """A plan for the copies that are left, without what rows of its part and route tell of.
+def remaining_work(plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date, done: int = 0) -> RemainingWork:
+    """A plan for the copies that are left, without the work recorded by rows of its part and route.
 
-    A row that says no copies is about all of them; copies that failed, and those counted as `done` already, are no
-    progress. What a later step was done for, the earlier ones were too: a share of their copies, and wholly where a
-    step is done once. Of a cure or a delivery that is under way, what is over by `start` is left out, and what
-    has been ordered is paid.
+    A row without copies covers all of them; failed copies, and those already counted as `done`, are no progress.
+    Copies that passed a later step passed the earlier ones too; a step that is done once is then complete. Of a cure or
+    a delivery in progress the time before `start` is subtracted, and what has been ordered is paid.
     """
     own = [_share_done(i, plan, rows, done) for i in range(len(plan.operations))]
     if not any(own) and not done:
-        return Progress(plan, 0, "")
+        return RemainingWork(plan, 0, "")
     shares: list[float] = []
     later = 0.0
     for op, share in zip(reversed(plan.operations), reversed(own), strict=True):
@@ -45,26 +44,27 @@ def rest_of(plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date, done: int
     last = max((i for i in whole if own[i] >= 1.0), default=-1)
     left: list[Operation] = []
     for i, (op, share) in enumerate(zip(plan.operations, shares, strict=True)):
-        since = _days_since(last, plan, rows, start)
-        if (i == last and op.waiting_min > since * _DAY_MIN) or (
+        elapsed_days = _days_since(last, plan, rows, start)
+        if (i == last and op.waiting_min > elapsed_days * _DAY_MIN) or (
             share < 1.0 and i == last + 1 and last >= 0 and op.waiting_facts and not op.hands_on_min
         ):
-            left.append(_under_way(op, since))
+            left.append(_remaining_wait(op, elapsed_days))
         elif share < 1.0:
             left.append(op.times(1.0 - share) if share else op)
     rest = replace(plan, operations=tuple(left)) if any(shares) else plan
-    return Progress(rest, len(whole), plan.operations[last].name if last >= 0 else "")
+    return RemainingWork(rest, len(whole), plan.operations[last].name if last >= 0 else "")
 
 
-def _under_way(op: Operation, days: float) -> Operation:
-    """The rest of a wait that began so many days ago."""
+def _remaining_wait(op: Operation, days: float) -> Operation:
+    """The rest of a wait that started `days` ago."""
     waiting = max(0.0, op.waiting_min - days * _DAY_MIN)
-    return replace(op, usages=(), machine="", machine_min=0.0, runs=1, floor=None, shared_floor=None,
-                   waiting_min=waiting)  # fmt: skip
+    return replace(
+        op, usages=(), machine="", machine_min=0.0, runs=1, floor=None, shared_floor=None, waiting_min=waiting
+    )
 
 
 def _days_since(place: int, plan: ProcessPlan, rows: Sequence[LogRow], start: dt.date) -> float:
-    """Whole days from when a step was done last until the start."""
+    """Whole days between the last record of a step and the start."""
     if place < 0:
         return 0.0
     dates = [row.date for row in rows if place in _places(plan.operations, row)]
@@ -80,10 +80,10 @@ def _share_done(place: int, plan: ProcessPlan, rows: Sequence[LogRow], done: int
 
 
 def _places(operations: Sequence[Operation], row: LogRow) -> tuple[int, ...]:
-    """Steps of the whole name, or of the only name that begins so."""
+    """Steps with this name, or with the only name of which it is a prefix."""
     wanted = " ".join(row.operation.lower().split())
     names = [op.name.lower() for op in operations]
     if wanted in names:
         return tuple(i for i, name in enumerate(names) if name == wanted)
-    in_progress = {name for name in names if name.startswith(wanted)}
-    return tuple(i for i, name in enumerate(names) if name in in_progress) if len(in_progress) == 1 else ()
+    matches = {name for name in names if name.startswith(wanted)}
+    return tuple(i for i, name in enumerate(names) if name in matches) if len(matches) == 1 else ()

@@ -1,4 +1,4 @@
-"""A plan kept in the build's folder with what it rested on, to be looked at again when things have moved."""
+"""A plan saved in the build's folder with the prices, facts and meshes it is based on, to be revisited later."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from routecost.planning.choosing.plan_request import PlanRequest
 NAME = "plan.json"
 FIGURES = ("hour_worth", "budget", "own_hours", "printer_hours")
 BEFORE = "plan.before.json"
-"""The saved plan before the last one: saving loses nothing at once."""
+"""The previous saved plan."""
 
 
 @dataclass(frozen=True)
 class SavedChoice:
-    """One part as it was planned."""
+    """The chosen option of one part."""
 
     part: str
     route: str
@@ -53,7 +53,7 @@ class SavedPrice:
 
 @dataclass(frozen=True)
 class SavedRequest:
-    """What was asked for; figures stand only where they were set, an empty date is none."""
+    """The request; `figures` holds those that were set, an empty date is none."""
 
     by: str
     figures: tuple[tuple[str, float], ...]
@@ -62,25 +62,25 @@ class SavedRequest:
     without: tuple[str, ...]
     as_designed: bool
     copies: int
-    """Of each part; 0: as the parts table says."""
+    """Of each part; 0: those of the parts table."""
 
     @classmethod
-    def of(cls, plan_request: PlanRequest) -> SavedRequest:
-        figures = {name: getattr(plan_request, name) for name in FIGURES}
+    def of(cls, request: PlanRequest) -> SavedRequest:
+        figures = {name: getattr(request, name) for name in FIGURES}
         return cls(
-            by=plan_request.by,
+            by=request.by,
             figures=tuple((name, float(value)) for name, value in figures.items() if value is not None),
-            finish_by=plan_request.finish_by.isoformat() if plan_request.finish_by else "",
-            pins=tuple(plan_request.pins.items()),
-            without=tuple(plan_request.without),
-            as_designed=plan_request.as_designed,
-            copies=plan_request.copies or 0,
+            finish_by=request.finish_by.isoformat() if request.finish_by else "",
+            pins=tuple(request.pins.items()),
+            without=tuple(request.without),
+            as_designed=request.as_designed,
+            copies=request.copies or 0,
         )
 
-    def plan_request(self, parts: Container[str]) -> PlanRequest:
-        """The same again, of the parts that there still are.
+    def to_request(self, parts: Container[str]) -> PlanRequest:
+        """The request again, limited to parts that still exist.
 
-        >>> SavedRequest.of(PlanRequest(budget=50.0, without=("lid",))).plan_request({"foot"})
+        >>> SavedRequest.of(PlanRequest(budget=50.0, without=("lid",))).to_request({"foot"})
         PlanRequest(by='full', hour_worth=None, budget=50.0, own_hours=None, printer_hours=None, finish_by=None,
         pins={}, without=(), as_designed=False, copies=None)
         """
@@ -97,7 +97,7 @@ class SavedRequest:
 
 @dataclass(frozen=True)
 class SavedPlan:
-    """Everything that a later look needs."""
+    """Everything needed to revisit a plan."""
 
     format: int
     day: str
@@ -113,7 +113,7 @@ class SavedPlan:
     choices: tuple[SavedChoice, ...]
     prices: tuple[SavedPrice, ...]
     facts: tuple[tuple[str, float], ...]
-    """`thing.property` of numbers that the chosen plans rest on."""
+    """Values by `thing.property` that the chosen plans are based on."""
     stock: tuple[tuple[str, float], ...]
 
     @property
@@ -125,7 +125,7 @@ FORMAT = 2
 
 
 def write_saved(folder: Path, plan: SavedPlan) -> Path:
-    """Write it whole; another one that was there is kept beside it. Raises InputError."""
+    """Write the file, and keep a different previous one beside it. Raises InputError."""
     path = folder / NAME
     text = json.dumps(plain_of(plan), indent=1) + "\n"
     if path.is_file() and (old := path.read_bytes()) != text.encode():
@@ -157,7 +157,7 @@ def read_saved(folder: Path) -> SavedPlan:
 
 
 def saved_or_none(folder: Path) -> SavedPlan | None:
-    """The saved plan, or None where there is none that can be read: a new one takes its place then."""
+    """The saved plan, or None where none can be read."""
     try:
         return read_saved(folder)
     except InputError:

@@ -111,7 +111,7 @@ def why_json(found: BillPlan) -> list[dict[str, Any]]:
 def _short(s: Shortfall, *, together: bool) -> dict[str, Any]:
     return {
         "limit": s.limit,
-        "asked": s.asked,
+        "asked": s.requested,
         "needed": s.needed,
         "short_by": s.short_by,
         "within": s.within,

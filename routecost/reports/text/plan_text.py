@@ -10,7 +10,7 @@ from routecost.api.plan_bill import BillPlan
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.planning.comparing.baseline import Baseline, shared_purchases
-from routecost.planning.comparing.option_diff import told
+from routecost.planning.comparing.option_diff import change_text
 from routecost.reports.text.buy_list_text import print_buy_list
 from routecost.reports.text.outlook_text import print_spread, print_trades
 from routecost.reports.text.terminal import indented, make_table
@@ -72,11 +72,11 @@ def _print_head(found: BillPlan, out: Console) -> None:
     if request.dates.finish_by is not None:
         limits.append(f"done by {date(request.dates.finish_by)}")
     limits += [f"{part} needed by {day}" for part, day in request.dates.needed_by.items()]
-    limits += [f"{part} by {route}" for part, route in request.plan_request.pins.items()]
-    if request.plan_request.as_designed:
+    limits += [f"{part} by {route}" for part, route in request.original.pins.items()]
+    if request.original.as_designed:
         limits.append("no changes to parts")
-    if request.plan_request.without:
-        limits.append("without " + ", ".join(request.plan_request.without))
+    if request.original.without:
+        limits.append("without " + ", ".join(request.original.without))
     if limits:
         out.print("Limits: " + "; ".join(limits) + ".")
     if found.done:
@@ -163,7 +163,7 @@ def _print_baseline(
     if each.breaks:
         out.print("They would exceed limits: " + ", ".join(LIMIT_TEXT[name] for name in each.breaks) + ".")
     for was, now in each.switched:
-        out.print(indented(f"{was.part}: {told(was, now, names)}"))
+        out.print(indented(f"{was.part}: {change_text(was, now, names)}"))
     table = make_table("saves", "difference in purchases", numbers=("saves",))
     for d in each.differences[:MOST]:
         table.add_row(shown(d.saves, c), escape(d.text))

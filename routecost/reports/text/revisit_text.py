@@ -8,7 +8,7 @@ from rich.text import Text
 from routecost.api.revisit import Revisit
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
-from routecost.planning.comparing.option_diff import told
+from routecost.planning.comparing.option_diff import change_text
 from routecost.reports.text.plan_text import print_in_progress, print_plan
 from routecost.reports.text.terminal import indented
 from routecost.reports.wording.formats import hours
@@ -80,7 +80,7 @@ def _print_advice(found: Revisit, out: Console, c: str, names: dict[str, str]) -
         Text(f"Switching saves {saved} in the quantity that the plan minimizes. Differences:", style="bold")
     )
     for was, is_ in found.switched:
-        out.print(indented(f"{is_.part}: {told(was, is_, names)}"))
+        out.print(indented(f"{is_.part}: {change_text(was, is_, names)}"))
 
 
 def _sums(totals: Totals, c: str) -> str:

@@ -95,7 +95,7 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
     start = found.request.dates.start
     if short.limit == "budget":
         return (
-            f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.asked, c)} "
+            f"a budget of {shown(short.needed, c)} {c} instead of {shown(short.requested, c)} "
             f"({shown(short.short_by, c)} more)"
         )
     if short.limit == "days":
@@ -103,7 +103,7 @@ def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
         return f"a finish date of {date(last)}, {short.short_by:.1f} days later"
     if short.limit == "needed-by":
         return f"all dates in needed_by moved {short.needed:.1f} days later"
-    return f"{short.needed:.1f} {LIMIT_TEXT[short.limit]} instead of {short.asked:.1f}"
+    return f"{short.needed:.1f} {LIMIT_TEXT[short.limit]} instead of {short.requested:.1f}"
 
 
 def _whole(days: float) -> int:

@@ -104,7 +104,7 @@ def test_what_is_named_helps_and_a_little_less_does_not(seed: int) -> None:
         name for name in limits.names if math.isfinite(least[name])
     }
     for short in why.each:
-        assert short.asked == limits.of(short.limit)
+        assert short.requested == limits.of(short.limit)
         rounding = 0.0101 if short.limit == "budget" else 1e-5
         assert short.needed == pytest.approx(least[short.limit], rel=1e-5, abs=rounding)
         assert short.short_by > 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routecost.buying.options import Option
-from routecost.planning.comparing.option_diff import nearest, told
+from routecost.planning.comparing.option_diff import change_text, nearest
 from routecost.routes.process.operation import ProcessPlan
 from tests.planning.small_bills import random_bill
 
@@ -39,5 +39,7 @@ def test_another_route_is_no_nearest_way() -> None:
 
 
 def test_what_changes_is_told_and_nothing_else() -> None:
-    assert told(GREY, FEWER, {}) == "stands: 5 on a plate instead of 8 on a plate"
-    assert told(GREY, CAST, {"cast": "casting", "fdm": "printing"}).startswith("casting instead of printing")
+    assert change_text(GREY, FEWER, {}) == "stands: 5 on a plate instead of 8 on a plate"
+    assert change_text(GREY, CAST, {"cast": "casting", "fdm": "printing"}).startswith(
+        "casting instead of printing"
+    )
