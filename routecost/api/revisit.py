@@ -131,7 +131,7 @@ def save(found: BillPlan) -> Path:
             facts=tuple(numbers.items()),
             stock=tuple(sorted(found.build.stock.items())),
         ),
-    )  # fmt: skip
+    )
 
 
 def _paid(line: BuyLine, tariff: Tariff) -> list[tuple[Offer, int]]:

@@ -94,16 +94,21 @@ def test_a_cost_that_falls_at_a_known_number_is_found() -> None:
 
     steps = copies_steps("lid", at, 1, 200, breaks=(60, 900))
     assert [(s.from_copies, s.route) for s in steps] == [
-        (1, "order"), (20, "cast"), (60, "order"), (67, "cast"),
-    ]  # fmt: skip
+        (1, "order"),
+        (20, "cast"),
+        (60, "order"),
+        (67, "cast"),
+    ]
     assert at(20).figures["cast"] == at(20).figures["order"]  # equal: what the ranking puts first
 
 
 def test_a_verdict_that_turns_with_copies_is_found() -> None:
     def at(n: int) -> BestByRoute:
         too_many = n > 37
-        return stands({"cast": 5.0 * n} if too_many else {"cast": 5.0 * n, "print": 1.0 * n},
-                      {"print": "ruled out" if too_many else "suits"})  # fmt: skip
+        return stands(
+            {"cast": 5.0 * n} if too_many else {"cast": 5.0 * n, "print": 1.0 * n},
+            {"print": "ruled out" if too_many else "suits"},
+        )
 
     steps = copies_steps("lid", at, 1, 200)
     assert [(s.from_copies, s.to_copies, s.route) for s in steps] == [(1, 37, "print"), (38, 200, "cast")]
