@@ -19,13 +19,12 @@ from routecost.costing.sensitivity.changes import Changes, MoneyView, part_chang
 from routecost.costing.sensitivity.replanning import (
     BestByRoute,
     CopiesStep,
+    best_by_route,
     copies_steps,
     copies_thresholds,
     range_of,
     rate_thresholds,
     rates_of,
-    standing,
-    with_fact,
 )
 from routecost.costing.sensitivity.thresholds import Threshold, nearest_first, price_thresholds
 from routecost.costing.tariff import Tariff
@@ -170,15 +169,15 @@ class _Planner:
     tariff: Tariff
     by: By
 
-    def standing(self, plans: Sequence[ProcessPlan]) -> BestByRoute:
-        return standing(plans, self.tariff, self.build.settings.hours_a_day, self.by)
+    def best(self, plans: Sequence[ProcessPlan]) -> BestByRoute:
+        return best_by_route(plans, self.tariff, self.build.settings.hours_a_day, self.by)
 
     def copies(self, most: int | None) -> tuple[CopiesStep, ...]:
         part = self.ranked.part
 
         def at(n: int) -> BestByRoute:
             anew = next(p for p in self.build.parts(self.shop.day, {part.id: n}) if p.id == part.id)
-            return self.standing(plans_of(anew, self.shop, self.build.routes))
+            return self.best(plans_of(anew, self.shop, self.build.routes))
 
         quoted = {q.copies for q, _first, _last in self.build.quotes.by_part.get(part.id, ())}
         last = max(part.copies, most or max(MOST_COPIES, 4 * part.copies))
@@ -195,8 +194,8 @@ class _Planner:
         routes = [route for route in self.build.routes if route.id in moving]
 
         def at(value: float) -> BestByRoute:
-            anew = plans_of(self.ranked.part, with_fact(self.shop, ref, value), routes)
-            return self.standing([*anew, *still])
+            anew = plans_of(self.ranked.part, self.shop.with_values({ref: value}), routes)
+            return self.best([*anew, *still])
 
         return rate_thresholds(self.ranked.part.id, self.shop.facts[ref], range_of(self.shop, ref), at)
 

@@ -143,10 +143,10 @@ def rank_part(
 def in_order(plans: Sequence[ProcessPlan], figure: Floats, full: Floats) -> dict[str, tuple[int, ...]]:
     """Row numbers by route, in the order that `rank_part` states, for any figures of the plans.
 
-    Routes stand best first, and so do the alternatives of each; between equals the lower full cost, then
+    Routes are in order from the best, and so are the alternatives of each; between equals the lower full cost, then
     the plan that came first.
     """
-    levels = [_standing(plan) for plan in plans]
+    levels = [_changes_needed(plan) for plan in plans]
     of_route: dict[str, list[int]] = {}
     for i in sorted(range(len(plans)), key=lambda i: (levels[i], figure[i], full[i], i)):
         of_route.setdefault(plans[i].route, []).append(i)
@@ -163,13 +163,13 @@ def contenders(plans: Sequence[ProcessPlan]) -> tuple[int, ...]:
     the lowest figure, because verdicts do not move with prices.
     """
     best: dict[str, int] = {}
-    levels = [_standing(plan) for plan in plans]
+    levels = [_changes_needed(plan) for plan in plans]
     for plan, level in zip(plans, levels, strict=True):
         best[plan.route] = min(level, best.get(plan.route, level))
     return tuple(i for i, plan in enumerate(plans) if levels[i] == best[plan.route] < _RULED_OUT)
 
 
-def _standing(plan: ProcessPlan) -> int:
+def _changes_needed(plan: ProcessPlan) -> int:
     """0 for one that suits, else how many changes it needs."""
     if plan.verdict.level == "ruled out":
         return _RULED_OUT

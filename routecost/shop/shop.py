@@ -91,10 +91,13 @@ class Shop:
         for ref, value in values.items():
             thing, _, prop = ref.rpartition(".")
             changed.setdefault(thing, {})[prop] = value
-        things = {
-            cls: tuple(replace(t, **changed[t.id]) if t.id in changed else t for t in found)
-            for cls, found in self.things.items()
-        }
+
+        def with_changes(thing: Thing) -> Thing:
+            # things of two classes may share an id
+            own = {k: v for k, v in changed.get(thing.id, {}).items() if hasattr(thing, k)}
+            return replace(thing, **own) if own else thing
+
+        things = {cls: tuple(map(with_changes, found)) for cls, found in self.things.items()}
         facts = {ref: replace(self.facts[ref], value=value) for ref, value in values.items()}
         return replace(self, things=things, facts={**self.facts, **facts})
 

@@ -112,8 +112,11 @@ def test_a_route_that_flips_and_a_quantity_that_changes(build: Build) -> None:
     row = {"supplier": "shop", "as_of": "2026-02-02"}
     add_price_texts(build.folder, row | {"resource": "mold", "pack": "1 each", "price": "2"})
     add_price_texts(build.folder, row | {"resource": "wire", "pack": "1 kg", "price": "40"})
-    add_price_texts(build.folder, row | {"resource": "wire", "pack": "1 kg", "price": "40", "as_of": "2026-04-01",
-                                         "supplier": "shop b"})  # fmt: skip
+    add_price_texts(
+        build.folder,
+        row
+        | {"resource": "wire", "pack": "1 kg", "price": "40", "as_of": "2026-04-01", "supplier": "shop b"},
+    )
     log = build.folder / "prices.csv"
     log.write_text(log.read_text().replace("wire,1 kg,24,", "wire,1 kg,40,"))
     standards = build.folder / "standards.csv"
@@ -179,9 +182,13 @@ def test_thresholds_by_hand(build: Build) -> None:
     assert set(found) == {"wire", "own-hour"}
     assert [x.name for x in lid.thresholds] == ["wire", "own-hour"]
     march = {x.name: x.at for x in thresholds(build, "lid", as_of=MARCH, replan=False).parts[0].thresholds}
-    assert march == pytest.approx({
-        "wire": (96 - 24) / 1440, "own-hour": (96 - 28.8) / 2.4, "mold": (52.8 - 36) / 3,
-    })  # fmt: skip
+    assert march == pytest.approx(
+        {
+            "wire": (96 - 24) / 1440,
+            "own-hour": (96 - 28.8) / 2.4,
+            "mold": (52.8 - 36) / 3,
+        }
+    )
     spent = thresholds(build, "lid", as_of=MARCH, by="spend").parts[0].thresholds
     assert "own-hour" not in {x.name for x in spent}
 
@@ -237,8 +244,11 @@ def test_old_prices_are_those_that_the_ranking_rests_on(build: Build) -> None:
     found = stale(build, rank(build, as_of=dt.date(2026, 12, 1)))
     # resin of 1 May is 214 days old, wire and bolts of 1 April 244, molds of 1 February 303
     assert [(s.offer.resource, s.age_days) for s in found] == [
-        ("mold", 303), ("bolt", 244), ("wire", 244), ("resin", 214),
-    ]  # fmt: skip
+        ("mold", 303),
+        ("bolt", 244),
+        ("wire", 244),
+        ("resin", 214),
+    ]
     assert "check it" in str(found[0].note)
     assert stale(build, rank(build)) == ()
 

@@ -142,8 +142,11 @@ def test_whatever_is_changed_of_the_shop_changes_its_fingerprint() -> None:
     shops = [shop, *(replace(shop, **{k: v}) for k, v in changed.items())]  # type: ignore[arg-type]
     # the order of things is the order of alternatives
     shops.append(replace(shop, things={**shop.things, Filament: filaments[::-1]}))
-    shops += [shop.with_values({ref: f.value * 1.01}) for ref, f in [*shop.facts.items()][:3]
-              if isinstance(f.value, float)]  # fmt: skip
+    shops += [
+        shop.with_values({ref: f.value * 1.01})
+        for ref, f in [*shop.facts.items()][:3]
+        if isinstance(f.value, float)
+    ]
     assert len({s.fingerprint for s in shops}) == len(shops)
     assert replace(shop).fingerprint == shop.fingerprint
 

@@ -91,6 +91,9 @@ def test_parts_of_one_mesh_are_one_task(monkeypatch: pytest.MonkeyPatch) -> None
 
     monkeypatch.setattr(module, "in_parallel", look)
     with pytest.raises(KeyError):  # nothing came back
-        plan_parts([part("a", cache), part("b", cache, height_mm=9.0), part("c", cache)], shipped_shop(),
-                   own_routes())  # fmt: skip
+        plan_parts(
+            [part("a", cache), part("b", cache, height_mm=9.0), part("c", cache)],
+            shipped_shop(),
+            own_routes(),
+        )
     assert [[one.id for one in task.parts] for task in tasks] == [["a", "c"], ["b"]]

@@ -37,8 +37,12 @@ any_plans = st.builds(
 
 def seen(plan: ProcessPlan) -> str:
     """All of a plan. As repr, because 1 equals 1.0 and 0.0 equals -0.0, though a report shows them apart."""
-    return repr([(f.name, sorted(x) if isinstance(x := getattr(plan, f.name), frozenset) else x)
-                 for f in fields(plan)])  # fmt: skip
+    return repr(
+        [
+            (f.name, sorted(x) if isinstance(x := getattr(plan, f.name), frozenset) else x)
+            for f in fields(plan)
+        ]
+    )
 
 
 @given(st.lists(st.one_of(any_plans, plans()), max_size=4))
@@ -56,8 +60,10 @@ def test_steps_that_are_alike_are_one_object(plan: ProcessPlan) -> None:
 
 
 def test_numbers_that_are_equal_but_not_alike_stay_apart() -> None:
-    made = [ProcessPlan("r", "p", 1, "", (Operation("o", (Usage("d", q, ""),)),), Verdict(), 1.0)
-            for q in (1, 1.0, 0.0, -0.0)]  # fmt: skip
+    made = [
+        ProcessPlan("r", "p", 1, "", (Operation("o", (Usage("d", q, ""),)),), Verdict(), 1.0)
+        for q in (1, 1.0, 0.0, -0.0)
+    ]
     assert list(map(seen, plans_of_text(text_of(made)))) == list(map(seen, made))
 
 

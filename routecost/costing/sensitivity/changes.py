@@ -179,8 +179,8 @@ def part_change(
             else "every route is ruled out"
         )
     else:
-        twin = _twin(before, was, after)
-        why = _why(was, now, twin)
+        same_way = _same_way(before, was, after)
+        why = _why(was, now, same_way)
         q = Quantities.of([was.plan])
         try:
             new_prices = new.vector(q.resources, by)
@@ -189,7 +189,7 @@ def part_change(
         else:
             prices = _moved(q, old.vector(q.resources, by), new_prices, new)
             repriced = float(q.cost(new_prices)[0])
-            planned = repriced if twin is None else _figure(twin, by)
+            planned = repriced if same_way is None else _figure(same_way, by)
             if not isclose(planned, repriced, rel_tol=_ROUNDING, abs_tol=_ROUNDING):
                 quantities = planned - repriced
     return PartChange(
@@ -222,7 +222,7 @@ def _figure(e: Estimate | None, by: MoneyView) -> float:
     return 0.0 if e is None else e.full if by == "full" else e.spend
 
 
-def _twin(before: RankedPart, was: Estimate, after: RankedPart) -> Estimate | None:
+def _same_way(before: RankedPart, was: Estimate, after: RankedPart) -> Estimate | None:
     """The same way on the later day; None where it is not offered any more. Of ways that are called alike,
     such as two poses of one mold, the one that stands at the same place among them."""
 
@@ -235,9 +235,9 @@ def _twin(before: RankedPart, was: Estimate, after: RankedPart) -> Estimate | No
     return after.amounts.estimate(rows[place]) if place < len(rows) else None
 
 
-def _why(was: Estimate, now: Estimate, twin: Estimate | None) -> str:
+def _why(was: Estimate, now: Estimate, same_way: Estimate | None) -> str:
     if was.route != now.route:
         return "another route is best"
-    if twin is None:
+    if same_way is None:
         return "the way chosen before is not offered any more"
-    return "" if twin.plan is now.plan else "another way inside the route is best"
+    return "" if same_way.plan is now.plan else "another way inside the route is best"

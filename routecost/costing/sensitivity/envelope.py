@@ -85,7 +85,8 @@ def _follow(value: Floats, slope: Floats, labels: Sequence[str], at: int, length
         if not len(falling):
             return length, at
         gain = slope[at] - slope[falling]
-        steps = np.maximum(0.0, value[falling] - value[at] - gain * x) / gain
+        with np.errstate(over="ignore"):  # a crossing too far away to be a number is none
+            steps = np.maximum(0.0, value[falling] - value[at] - gain * x) / gain
         nearest = float(steps.min())
         # what crosses just at the end is left to the next stretch, where it may turn away again
         if x + nearest >= length * (1.0 - _ROUNDING):

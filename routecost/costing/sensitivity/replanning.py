@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from itertools import pairwise
 from math import isqrt, sqrt
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from routecost.costing.estimate import price_plans
 from routecost.costing.ranking import figures, in_order
@@ -27,7 +27,7 @@ from routecost.shop.shop import Shop
 RATES = ("failure_per_h", "yield_clear", "yield_opaque")
 """Properties whose thresholds are looked for: how often a print is lost, how many pulls are good."""
 WITHIN = 0.01
-"""A rate's threshold is told to this share of its value: the rates themselves are known to a factor of two."""
+"""A rate's threshold is found to within this share of its value: the rates themselves are known to a factor of two."""
 
 REACH = 4.0
 """How many times lower and higher a rate is looked at. Twice what it is known to; far beyond, a printer that
@@ -67,8 +67,8 @@ class CopiesStep:
     figure_to: float
 
 
-def standing(plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float, by: By) -> BestByRoute:
-    """How the routes of some plans stand, by the rule of `rank_part`."""
+def best_by_route(plans: Sequence[ProcessPlan], tariff: Tariff, hours_a_day: float, by: By) -> BestByRoute:
+    """The routes of some plans in the order of `rank_part`."""
     amounts = price_plans(plans, tariff, hours_a_day)
     figure = figures(amounts, by)
     first = {route: rows[0] for route, rows in in_order(plans, figure, amounts.full).items()}
@@ -155,18 +155,6 @@ def rates_of(plans: Iterable[ProcessPlan]) -> tuple[str, ...]:
     """The rates that plans rest on, as `thing.property`."""
     refs = {ref for plan in plans for op in plan.operations for usage in op.usages for ref in usage.facts}
     return tuple(sorted(ref for ref in refs if ref.rpartition(".")[2] in RATES))
-
-
-def with_fact(shop: Shop, ref: str, value: float) -> Shop:
-    """The shop with one fact changed."""
-    thing, _, name = ref.rpartition(".")
-    changed: dict[str, Any] = {name: value}
-    things = {
-        cls: tuple(replace(t, **changed) if t.id == thing and hasattr(t, name) else t for t in found)
-        for cls, found in shop.things.items()
-    }
-    facts = {**shop.facts, ref: replace(shop.facts[ref], value=value)}
-    return replace(shop, things=things, facts=facts)
 
 
 def range_of(shop: Shop, ref: str) -> tuple[float, float]:

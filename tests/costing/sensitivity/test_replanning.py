@@ -15,13 +15,12 @@ from routecost.core.errors import Fault
 from routecost.costing.sensitivity.replanning import (
     WITHIN,
     BestByRoute,
+    best_by_route,
     copies_steps,
     copies_thresholds,
     range_of,
     rate_thresholds,
     rates_of,
-    standing,
-    with_fact,
 )
 from routecost.routes.process.operation import ProcessPlan, Usage
 from routecost.shop.machines import Printer
@@ -36,7 +35,7 @@ MONEY = tariff({"minimum": 1.0}, 0.0)
 def stands(costs: dict[str, float], levels: dict[str, str] | None = None) -> BestByRoute:
     """Routes of given costs, as the ranking puts them."""
     made = [plan(route, Usage("minimum", cost, "")) for route, cost in costs.items()]
-    found = standing(made, MONEY, 2.0, "full")
+    found = best_by_route(made, MONEY, 2.0, "full")
     return BestByRoute(found.figures, found.levels | (levels or {}))
 
 
@@ -95,16 +94,21 @@ def test_a_cost_that_falls_at_a_known_number_is_found() -> None:
 
     steps = copies_steps("lid", at, 1, 200, breaks=(60, 900))
     assert [(s.from_copies, s.route) for s in steps] == [
-        (1, "order"), (20, "cast"), (60, "order"), (67, "cast"),
-    ]  # fmt: skip
+        (1, "order"),
+        (20, "cast"),
+        (60, "order"),
+        (67, "cast"),
+    ]
     assert at(20).figures["cast"] == at(20).figures["order"]  # equal: what the ranking puts first
 
 
 def test_a_verdict_that_turns_with_copies_is_found() -> None:
     def at(n: int) -> BestByRoute:
         too_many = n > 37
-        return stands({"cast": 5.0 * n} if too_many else {"cast": 5.0 * n, "print": 1.0 * n},
-                      {"print": "ruled out" if too_many else "suits"})  # fmt: skip
+        return stands(
+            {"cast": 5.0 * n} if too_many else {"cast": 5.0 * n, "print": 1.0 * n},
+            {"print": "ruled out" if too_many else "suits"},
+        )
 
     steps = copies_steps("lid", at, 1, 200)
     assert [(s.from_copies, s.to_copies, s.route) for s in steps] == [(1, 37, "print"), (38, 200, "cast")]
@@ -156,7 +160,7 @@ def test_a_failure_rate_where_restarts_cost_as_much_as_ordering(ordered: float) 
 
 
 def test_one_fact_changes_and_nothing_else() -> None:
-    changed = with_fact(shop(), "printer-220.failure_per_h", 0.2)
+    changed = shop().with_values({"printer-220.failure_per_h": 0.2})
     before, after = (
         {(type(t), t.id): t for things in s.things.values() for t in things} for s in (shop(), changed)
     )
@@ -164,7 +168,7 @@ def test_one_fact_changes_and_nothing_else() -> None:
     assert changed.one(Printer, "printer-220").failure_per_h == 0.2
     assert changed.facts["printer-220.failure_per_h"].value == 0.2
     assert shop().one(Printer, "printer-220").failure_per_h != 0.2
-    assert with_fact(shop(), "casting.yield_clear", 0.5).the(CastingStandards).yield_clear == 0.5
+    assert shop().with_values({"casting.yield_clear": 0.5}).the(CastingStandards).yield_clear == 0.5
 
 
 def test_rates_are_looked_at_within_four_times_and_what_their_columns_allow() -> None:
@@ -175,7 +179,7 @@ def test_rates_are_looked_at_within_four_times_and_what_their_columns_allow() ->
         ("casting.yield_clear", 0.8, (0.2, 1.0)),
         ("casting.yield_clear", 0.1, (0.05, 0.4)),
     ):
-        assert range_of(with_fact(shop(), ref, value), ref) == pytest.approx(expected)
+        assert range_of(shop().with_values({ref: value}), ref) == pytest.approx(expected)
 
 
 def test_rates_are_those_that_draws_name() -> None:

@@ -17,9 +17,14 @@ from tests.planning.small_bills import DAY, plan, tariff
 
 # GAO-20-195G, Cost Estimating and Assessment Guide, Table 12 (public domain; inputs read), thousand USD a unit
 GAO = [
-    (17_955, 19_645, 21_785), (8_500, 10_553, 13_000), (4_000, 4_306, 5_100), (4_100, 4_305, 4_650),
-    (550, 600, 650), (32_300, 35_547, 52_500), (1_950, 2_136, 2_600),
-]  # fmt: skip
+    (17_955, 19_645, 21_785),
+    (8_500, 10_553, 13_000),
+    (4_000, 4_306, 5_100),
+    (4_100, 4_305, 4_650),
+    (550, 600, 650),
+    (32_300, 35_547, 52_500),
+    (1_950, 2_136, 2_600),
+]
 SPREADS = [Spread(*row) for row in GAO]
 
 
