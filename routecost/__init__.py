@@ -29,7 +29,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from routecost.api.plan_bill import BillPlan as Plan  # noqa: F401
+    from routecost.api.plan_bill import Plan as Plan
     from routecost.api.plan_bill import plan as plan
     from routecost.api.revisit import Revisit as Revisit
     from routecost.api.revisit import revisit as revisit
@@ -80,14 +80,14 @@ __all__ = [*sorted(_HOMES), "__version__"]
 def __getattr__(name: str) -> Any:
     # imported when first used, so that the command's help stays instant
     if name in _HOMES:
-        return getattr(import_module(_HOMES[name]), "BillPlan" if name == "Plan" else name)
+        return getattr(import_module(_HOMES[name]), name)
     if name == "__version__":
         return _version()
     raise AttributeError(f"module 'routecost' has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})
+    return [*__all__]
 
 
 def _version() -> str:

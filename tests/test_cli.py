@@ -37,13 +37,27 @@ def test_the_json_of_rank_has_what_other_programs_rely_on(ranked: dict) -> None:
             routes.add(route["route"])
             assert route["verdict"] in ("suits", "changes", "ruled out")
             assert route.keys() >= {
-                "route", "verdict", "reasons", "spend", "full", "own_hours", "machine_hours", "lead_days",
-                "mass_g", "lines",
-            }  # fmt: skip
+                "route",
+                "verdict",
+                "reasons",
+                "spend",
+                "full",
+                "own_hours",
+                "machine_hours",
+                "lead_days",
+                "mass_g",
+                "lines",
+            }
             for line in route["lines"]:
                 assert line.keys() >= {
-                    "operation", "resource", "quantity", "unit", "unit_price", "amount", "kind",
-                }  # fmt: skip
+                    "operation",
+                    "resource",
+                    "quantity",
+                    "unit",
+                    "unit_price",
+                    "amount",
+                    "kind",
+                }
                 assert line["amount"] == pytest.approx(line["quantity"] * line["unit_price"], abs=0.005)
             assert sum(line["amount"] for line in route["lines"]) == pytest.approx(route["full"], abs=0.005)
             if route["verdict"] != "suits":
@@ -66,8 +80,12 @@ def test_best_is_the_cheapest_route_that_is_not_ruled_out(ranked: dict) -> None:
 
 def test_each_of_the_four_making_routes_wins_somewhere_in_the_demo(ranked: dict) -> None:
     assert {p["best"] for p in ranked["parts"]} == {
-        "fdm", "filled-shell", "mold-casting", "outsourced-sla", "bought",
-    }  # fmt: skip
+        "fdm",
+        "filled-shell",
+        "mold-casting",
+        "outsourced-sla",
+        "bought",
+    }
 
 
 @pytest.mark.parametrize("by", ["spend", "own-time", "lead-time"])
@@ -198,8 +216,10 @@ def test_a_wrong_call_is_told_in_one_line_with_exit_code_2(words, named, tmp_pat
     (tmp_path / "full").mkdir()
     (tmp_path / "full" / "notes.txt").write_text("mine")
     stand_in = {
-        "BUILD": str(folder), "MESH": str(folder / "meshes" / "cube.stl"), "FULL": str(tmp_path / "full"),
-    }  # fmt: skip
+        "BUILD": str(folder),
+        "MESH": str(folder / "meshes" / "cube.stl"),
+        "FULL": str(tmp_path / "full"),
+    }
     plain = [stand_in.get(word, word) for word in words]
     assert main(plain) == 2
     told = capsys.readouterr()

@@ -60,7 +60,7 @@ POINT_S = 30.0
 
 
 @dataclass(frozen=True, eq=False)
-class BillPlan:
+class Plan:
     """A plan for the whole bill, or why the request is infeasible."""
 
     build: Build
@@ -169,7 +169,7 @@ def plan(
     saved: SavedPlan | None = None,
     ignore_log: bool = False,
     progress: Progress | None = None,
-) -> BillPlan:
+) -> Plan:
     """Choose an option for every part, derive the buy list, and schedule the work.
 
     Parts meet their `needed_by` and all work the `finish_by` of the request, or are listed as late. Work begins on
@@ -202,7 +202,7 @@ def plan(
         else _nothing_to_do(objective, limits, shop, calendar)
     )
     best = found.choice.totals
-    base = BillPlan(
+    base = Plan(
         build=build,
         day=day,
         request=checked,
@@ -225,7 +225,7 @@ def _silent(_step: str) -> None:
     """No report of progress."""
 
 
-def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPlan:
+def _with_reasons(found: Plan, calendar: Calendar, seconds: float) -> Plan:
     """Why the request is infeasible: its limits, and `finish_by` instead of the limits that it implies."""
     request, problem = found.request, found.bill.problem
     why = explain_infeasibility(problem, found.limits, seconds=seconds)
@@ -241,7 +241,7 @@ def _with_reasons(found: BillPlan, calendar: Calendar, seconds: float) -> BillPl
     )
 
 
-def _with_comparisons(found: BillPlan, gap: float, quick: bool, report: Progress) -> BillPlan:
+def _with_comparisons(found: Plan, gap: float, quick: bool, report: Progress) -> Plan:
     best, request, problem = found.choice.totals, found.request, found.bill.problem
     assert best is not None
     report("comparing")
@@ -262,7 +262,7 @@ def _with_comparisons(found: BillPlan, gap: float, quick: bool, report: Progress
     return compared if quick else with_outlook(compared, report)
 
 
-def _finish_spread(found: BillPlan, best: Totals) -> MakespanSpread | None:
+def _finish_spread(found: Plan, best: Totals) -> MakespanSpread | None:
     if found.timetable is None:
         return None
     shop = found.build.shop(found.day)
@@ -294,7 +294,7 @@ def _nothing_to_do(
     )
 
 
-def with_outlook(found: BillPlan, progress: Progress | None = None) -> BillPlan:
+def with_outlook(found: Plan, progress: Progress | None = None) -> Plan:
     """A plan with Pareto frontiers, alternatives and its sampled outlay."""
     report = progress or _silent
     best, problem, limits = found.totals, found.bill.problem, found.limits

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from routecost.api.plan_bill import SECONDS, BillPlan, plan
+from routecost.api.plan_bill import SECONDS, Plan, plan
 from routecost.bill.rank_bill import Progress, as_build
 from routecost.builds.build import Build
 from routecost.buying.options import Option
@@ -40,7 +40,7 @@ class Revisit:
     """Continuing the saved plan, beside the best plan now."""
 
     saved: SavedPlan
-    now: BillPlan
+    now: Plan
     plan_changes: tuple[PlanChange, ...]
     stay: Totals | None
     """The rest of the saved plan at today's prices; None where a part has no option near the saved one."""
@@ -81,7 +81,7 @@ class Revisit:
         return self.stay is None or bool(self.breaks) or self.saves > least
 
 
-def save(found: BillPlan) -> Path:
+def save(found: Plan) -> Path:
     """Save a plan in its build's folder with the prices, facts and meshes that it is based on. Raises InputError."""
     totals_ = found.totals
     if totals_ is None:
@@ -190,7 +190,7 @@ def revisit(
 
 
 def _continued(
-    saved: SavedPlan, now: BillPlan
+    saved: SavedPlan, now: Plan
 ) -> tuple[Totals | None, tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...], tuple[str, ...]]:
     """The rest of the saved plan at today's prices, or None; parts with the nearest option instead, and how it
     differs; parts without one."""

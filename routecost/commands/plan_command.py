@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from routecost.api.plan_bill import BillPlan, plan
+from routecost.api.plan_bill import Plan, plan
 from routecost.api.revisit import Revisit, revisit, save
 from routecost.builds.build import load_build
 from routecost.commands.command import Command, build_argument
@@ -172,7 +172,7 @@ def _request_fields(options: argparse.Namespace) -> dict[str, Any]:
     return {**found, "hour_worth": None} if options.by is not None else found
 
 
-def _names(found: BillPlan) -> dict[str, str]:
+def _names(found: Plan) -> dict[str, str]:
     return {route.id: route.name for route in found.build.routes}
 
 
@@ -214,7 +214,7 @@ def _check_files(options: argparse.Namespace) -> None:
             )
 
 
-def _write_files(options: argparse.Namespace, found: BillPlan) -> list[Path]:
+def _write_files(options: argparse.Namespace, found: Plan) -> list[Path]:
 
     written: list[Path] = []
     if found.totals is None or found.timetable is None:

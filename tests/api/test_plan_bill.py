@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from routecost.api.plan_bill import BillPlan, plan
+from routecost.api.plan_bill import Plan, plan
 from routecost.api.revisit import revisit, save
 from routecost.cli import main
 from routecost.core.errors import InputError
@@ -47,12 +47,12 @@ def few(few_folder: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def full(few_folder: Path) -> BillPlan:
+def full(few_folder: Path) -> Plan:
     return plan(few_folder)
 
 
 @pytest.fixture(scope="module")
-def cheap(few_folder: Path) -> BillPlan:
+def cheap(few_folder: Path) -> Plan:
     return plan(few_folder, PlanRequest(by="outlay"), quick=True)
 
 
@@ -81,7 +81,7 @@ def set_done(folder: Path, part: str, done: int) -> None:
     path.write_text("\n".join(out) + "\n", "utf-8")
 
 
-def test_every_part_has_one_way_and_all_sums_are_sums(full: BillPlan) -> None:
+def test_every_part_has_one_way_and_all_sums_are_sums(full: Plan) -> None:
     found = plan_json(full)
     assert {c["part"] for c in found["choices"]} == set(FEW)
     assert found["status"] == "optimal"
@@ -97,7 +97,7 @@ def test_every_part_has_one_way_and_all_sums_are_sums(full: BillPlan) -> None:
     assert found["finish_day"] == max(c["done_on"] for c in found["choices"])
 
 
-def test_goods_have_days_and_the_orders_hold_each_pack_once(full: BillPlan) -> None:
+def test_goods_have_days_and_the_orders_hold_each_pack_once(full: Plan) -> None:
     assert full.totals is not None
     buy = plan_json(full)["buy"]
     kinds = {line.resource: line.kind for line in full.totals.buy}
@@ -114,7 +114,7 @@ def test_goods_have_days_and_the_orders_hold_each_pack_once(full: BillPlan) -> N
     assert packed == sorted((o.supplier, i.resource, i.packs) for o in full.orders for i in o.items)
 
 
-def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
+def test_what_is_bought_covers_what_is_drawn(full: Plan) -> None:
     """Packs and shelf against the draws of the process plans themselves, own shares of orders left out."""
     assert full.totals is not None
     drawn: dict[str, float] = {}
@@ -129,7 +129,7 @@ def test_what_is_bought_covers_what_is_drawn(full: BillPlan) -> None:
             assert line.left_over == pytest.approx(there - drawn[line.resource], rel=1e-6, abs=1e-6)
 
 
-def test_the_plan_never_costs_more_than_each_part_by_itself(full: BillPlan, cheap: BillPlan) -> None:
+def test_the_plan_never_costs_more_than_each_part_by_itself(full: Plan, cheap: Plan) -> None:
     assert full.baseline is not None
     assert cheap.baseline is not None
     assert full.baseline.full >= -1e-6
@@ -138,7 +138,7 @@ def test_the_plan_never_costs_more_than_each_part_by_itself(full: BillPlan, chea
     assert told == pytest.approx(cheap.baseline.outlay, abs=1e-6)
 
 
-def test_each_objective_is_least_by_its_own_figure(full: BillPlan, cheap: BillPlan, few_folder: Path) -> None:
+def test_each_objective_is_least_by_its_own_figure(full: Plan, cheap: Plan, few_folder: Path) -> None:
     lazy = plan(few_folder, PlanRequest(by="own-time", budget=1e6), quick=True)
     weighed = plan(few_folder, PlanRequest(hour_worth=5.0), quick=True)
     every = [found.totals for found in (full, cheap, lazy, weighed)]
@@ -151,7 +151,7 @@ def test_each_objective_is_least_by_its_own_figure(full: BillPlan, cheap: BillPl
     assert min(mixed) == pytest.approx(mixed[3], abs=0.01)
 
 
-def test_frontiers_have_no_point_that_another_undercuts(full: BillPlan) -> None:
+def test_frontiers_have_no_point_that_another_undercuts(full: Plan) -> None:
     hours = [(p.totals.own_hours, p.totals.outlay) for p in full.frontier]
     assert len(hours) >= 3
     assert hours == sorted(hours)
@@ -168,11 +168,11 @@ def test_frontiers_have_no_point_that_another_undercuts(full: BillPlan) -> None:
                 assert q.totals.outlay >= p.bound - 0.01
 
 
-def test_the_same_build_gives_the_same_plan_to_the_last_byte(few_folder: Path, full: BillPlan) -> None:
+def test_the_same_build_gives_the_same_plan_to_the_last_byte(few_folder: Path, full: Plan) -> None:
     assert json.dumps(plan_json(plan(few_folder))) == json.dumps(plan_json(full))
 
 
-def test_how_sure_it_is_has_the_plan_within_it(full: BillPlan) -> None:
+def test_how_sure_it_is_has_the_plan_within_it(full: Plan) -> None:
     assert full.spread is not None
     assert full.makespan_spread is not None
     assert full.totals is not None
@@ -185,7 +185,7 @@ def test_how_sure_it_is_has_the_plan_within_it(full: BillPlan) -> None:
     assert dt.datetime.combine(START, dt.time()) < p50 <= p80
 
 
-def test_nothing_shared_ends_a_part_sooner_than_it_could_alone(full: BillPlan) -> None:
+def test_nothing_shared_ends_a_part_sooner_than_it_could_alone(full: Plan) -> None:
     assert full.totals is not None
     assert full.timetable is not None
     midnight = dt.datetime.combine(START, dt.time())
@@ -221,7 +221,7 @@ def test_a_budget_that_nothing_fits_names_the_least_that_does(few_folder: Path) 
     assert plan(few_folder, PlanRequest(by="outlay", budget=needed - 0.01), quick=True).totals is None
 
 
-def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> None:
+def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: Plan) -> None:
     assert cheap.totals is not None
     hours = []
     for factor in (1.0, 1.3, 2.0, 5.0):
@@ -231,7 +231,7 @@ def test_more_budget_never_makes_it_worse(few_folder: Path, cheap: BillPlan) -> 
     assert hours == sorted(hours, reverse=True)
 
 
-def test_a_finish_date_is_held_or_told_to_be_missed(few_folder: Path, full: BillPlan) -> None:
+def test_a_finish_date_is_held_or_told_to_be_missed(few_folder: Path, full: Plan) -> None:
     assert full.timetable is not None
     day = full.timetable.finish.date() - dt.timedelta(days=2)
     found = plan(few_folder, PlanRequest(finish_by=day, budget=1e5), quick=True)
@@ -252,7 +252,7 @@ def test_a_part_that_no_route_makes_is_named_with_its_reasons(few_folder: Path) 
     assert "haze" in barred["reasons"][0]
 
 
-def test_what_is_done_is_not_planned_again(few: Path, cheap: BillPlan) -> None:
+def test_what_is_done_is_not_planned_again(few: Path, cheap: Plan) -> None:
     set_done(few, "foot", 4)
     found = plan(few, PlanRequest(by="outlay"), quick=True)
     assert found.totals is not None
@@ -279,7 +279,7 @@ def test_a_bill_that_is_done_needs_nothing(few: Path) -> None:
     assert (found.totals.outlay, found.totals.own_hours, found.items) == (0.0, 0.0, ())
 
 
-def test_a_plan_is_the_same_whatever_the_order_of_the_parts(few: Path, cheap: BillPlan) -> None:
+def test_a_plan_is_the_same_whatever_the_order_of_the_parts(few: Path, cheap: Plan) -> None:
     path = few / "parts.csv"
     lines = path.read_text("utf-8").splitlines()
     head = [x for x in lines if x.startswith(("#", "part,"))]
@@ -291,7 +291,7 @@ def test_a_plan_is_the_same_whatever_the_order_of_the_parts(few: Path, cheap: Bi
 
 
 def test_stock_never_makes_it_worse_and_all_bought_leaves_what_is_paid_as_used(
-    few: Path, cheap: BillPlan
+    few: Path, cheap: Plan
 ) -> None:
     assert cheap.totals is not None
     stock = (few / "stock.csv").read_text("utf-8")
@@ -575,7 +575,7 @@ def test_a_limit_of_zero_is_a_limit(few_folder: Path, capsys: pytest.CaptureFixt
 
 
 def test_an_hour_worth_nothing_makes_the_outlay_least(
-    few_folder: Path, cheap: BillPlan, capsys: pytest.CaptureFixture[str]
+    few_folder: Path, cheap: Plan, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert cheap.totals is not None
     found = told_json(few_folder, capsys, "--hour-worth", "0")

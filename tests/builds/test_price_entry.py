@@ -73,9 +73,14 @@ def test_what_stands_in_the_log_stays_byte_for_byte(build: Path, name: str) -> N
     assert not faults
     assert rows[-1] == added.placed
     assert added.placed.row == PriceRow(
-        resource="pla-grey", pack="1 kg", price=24.9, currency="EUR", as_of=DAY,
-        supplier='corner, the "old" one; closed', source="entered by hand",
-    )  # fmt: skip
+        resource="pla-grey",
+        pack="1 kg",
+        price=24.9,
+        currency="EUR",
+        as_of=DAY,
+        supplier='corner, the "old" one; closed',
+        source="entered by hand",
+    )
     assert len(rows) == LOGS[name].count("19.5") + LOGS[name].count("19,5") + 1
 
 
@@ -109,17 +114,30 @@ prices = st.floats(0, 1e6)
     st.sampled_from(["usual", "semicolons", "another order"]),
 )
 def test_any_sound_row_reads_back_as_it_was_and_any_other_changes_nothing(
-    build: Path, supplier: str, source: str, price: float, below: float | None, above: float | None,
-    day: dt.date, name: str,
-) -> None:  # fmt: skip
+    build: Path,
+    supplier: str,
+    source: str,
+    price: float,
+    below: float | None,
+    above: float | None,
+    day: dt.date,
+    name: str,
+) -> None:
     before = LOGS[name].encode()
     (build / "prices.csv").write_bytes(before)
     low = None if below is None else price - min(below, price)
     high = None if above is None else price + above
     row = PriceRow(
-        resource="pla-grey", pack="1 kg", price=price, currency="USD", low=low, high=high, as_of=day,
-        supplier=supplier, source=source,
-    )  # fmt: skip
+        resource="pla-grey",
+        pack="1 kg",
+        price=price,
+        currency="USD",
+        low=low,
+        high=high,
+        as_of=day,
+        supplier=supplier,
+        source=source,
+    )
     try:
         added = add_price(build, row)
     except InputError:

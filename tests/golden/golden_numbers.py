@@ -28,7 +28,7 @@ from routecost.mesh.measuring.shape import (
     Question,
     Shape,
     measure,
-)  # fmt: skip
+)
 from routecost.routes.casting.shells import SHELL_COLUMNS, SHELL_PIECES
 from routecost.routes.printing.print_pieces import PIECES
 from routecost.routes.process.operation import ProcessPlan

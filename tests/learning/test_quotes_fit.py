@@ -100,10 +100,16 @@ def quoted(
         copies, grade = COPIES[i % 4], FINISHES[i % 3]
         price, shipping = by_hand(build, shape, copies, grade, law)
         row = {
-            "supplier": "workshop", "service": A, "part": f"p{i}", "copies": str(copies),
-            "price": repr(price * float(np.exp(rng.normal(0.0, noise))) + shipping), "currency": "EUR",
-            "finish": grade, "as_of": f"2026-02-{i + 1:02}", "valid_until": "2026-12-31",
-        }  # fmt: skip
+            "supplier": "workshop",
+            "service": A,
+            "part": f"p{i}",
+            "copies": str(copies),
+            "price": repr(price * float(np.exp(rng.normal(0.0, noise))) + shipping),
+            "currency": "EUR",
+            "finish": grade,
+            "as_of": f"2026-02-{i + 1:02}",
+            "valid_until": "2026-12-31",
+        }
         change(i, row)
         lines.append(",".join(row.values()) + "\n")
     (folder / "quotes.csv").write_text(HEADER + "".join(lines))
@@ -298,9 +304,10 @@ def test_a_written_law_prices_the_quoted_parts_as_quoted(tmp_path: Path) -> None
     for read, line in zip(new.read_parts, found(new).lines, strict=True):
         part = replace(read.part, copies=line.copies, demands=Demands(finish="smooth"))
         plan = next(
-            p for p in OUTSOURCED_SLA.plans(part, shop)
+            p
+            for p in OUTSOURCED_SLA.plans(part, shop)
             if p.chosen["service"] == A and p.chosen["finish"] == line.finish
-        )  # fmt: skip
+        )
         of_service = tuple(
             Operation(op.name, tuple(d for d in op.usages if d.resource.startswith(A)), floor=op.floor)
             for op in plan.operations

@@ -173,8 +173,14 @@ class Making:
         pulls = self.copies / (0.75 if is_clear else 0.9)
         side = self.cm3 ** (1.0 / 3.0) + 2.4
         mold_g = (side**3 * 1.3 - self.cm3) * 1.1
-        box = Operation("box", (Usage("board", 6.0 * side**2, ""), Usage("release", 0.01 * self.cm2 * (1 + pulls), ""),
-                                own_time(45.0 + pulls * 12.0, "")))  # fmt: skip
+        box = Operation(
+            "box",
+            (
+                Usage("board", 6.0 * side**2, ""),
+                Usage("release", 0.01 * self.cm2 * (1 + pulls), ""),
+                own_time(45.0 + pulls * 12.0, ""),
+            ),
+        )
         under = {"pu-clear": "pot", "epoxy-thin": "vacuum"}.get(resin, "") if is_clear else ""
         steps = (
             self._print(filament, 0.45 * self.cm3, 1),

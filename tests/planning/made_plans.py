@@ -19,17 +19,31 @@ def plan(part: str, *operations: Operation, route: str = "made") -> ProcessPlan:
 
 
 def step(
-    name: str, hands_min: float = 0.0, machine: str = "", machine_min: float = 0.0,
-    waiting_min: float = 0.0, uses: str = "", runs: int = 1, cycle: str = "", runs_in_cycle: int = 1,
+    name: str,
+    hands_min: float = 0.0,
+    machine: str = "",
+    machine_min: float = 0.0,
+    waiting_min: float = 0.0,
+    uses: str = "",
+    runs: int = 1,
+    cycle: str = "",
+    runs_in_cycle: int = 1,
     unbroken: bool = False,
-) -> Operation:  # fmt: skip
+) -> Operation:
     usages = [own_time(hands_min, "")] if hands_min else []
     if uses:
         usages.append(Usage(uses, 1.0, ""))
     return Operation(
-        name, tuple(usages), machine, machine_min, waiting_min, runs=runs, cycle=cycle,
-        runs_in_cycle=runs_in_cycle, unbroken=unbroken,
-    )  # fmt: skip
+        name,
+        tuple(usages),
+        machine,
+        machine_min,
+        waiting_min,
+        runs=runs,
+        cycle=cycle,
+        runs_in_cycle=runs_in_cycle,
+        unbroken=unbroken,
+    )
 
 
 def _printed(part: str, r: random.Random) -> ProcessPlan:
@@ -58,14 +72,20 @@ def _cast(part: str, r: random.Random) -> ProcessPlan:
         step("pour silicone", r.uniform(25, 55), "mold box", r.choice((300, 1200)), uses="silicone"),
         step("open the mold", 15),
         step(
-            "pour resin", r.uniform(30, 150), "pressure-pot-10l" if in_pot else "mold",
-            r.uniform(300, 1400) if in_pot else r.uniform(1200, 9000), r.choice((0, 1320, 2880)), uses="resin",
-            runs=3, cycle="pull", unbroken=True,
+            "pour resin",
+            r.uniform(30, 150),
+            "pressure-pot-10l" if in_pot else "mold",
+            r.uniform(300, 1400) if in_pot else r.uniform(1200, 9000),
+            r.choice((0, 1320, 2880)),
+            uses="resin",
+            runs=3,
+            cycle="pull",
+            unbroken=True,
         ),
         step("demold", r.uniform(6, 60), runs=3, cycle="pull"),
         step("trim and dress", r.uniform(10, 90)),
         route="cast",
-    )  # fmt: skip
+    )
 
 
 def _ordered(part: str, r: random.Random) -> ProcessPlan:

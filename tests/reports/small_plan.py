@@ -8,7 +8,7 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from routecost.api.plan_bill import BillPlan, plan
+from routecost.api.plan_bill import Plan, plan
 from routecost.demo.demo_build import write_demo
 from routecost.planning.choosing.plan_request import PlanRequest
 
@@ -36,11 +36,11 @@ def small_build() -> Path:
 
 
 @cache
-def ordered() -> BillPlan:
+def ordered() -> Plan:
     """The knobs are ordered, and other plans are looked at."""
     return plan(small_build(), PlanRequest(pins={"knob": "outsourced-sla"}))
 
 
 @cache
-def made_at_home() -> BillPlan:
+def made_at_home() -> Plan:
     return plan(small_build(), quick=True)

@@ -77,8 +77,14 @@ def assert_declared(plans: Iterable[ProcessPlan], shop: Shop) -> None:
 
 def _paper(grade: str, grain_um: float, minutes: float) -> Abrasive:
     # 0.02 x grain: as in the ladder
-    return Abrasive(id=f"paper-{grade}", kind="paper", grain_um=grain_um, rq_um=0.02 * grain_um, life_cm2=300.0,
-                    min_per_10cm2=minutes)  # fmt: skip
+    return Abrasive(
+        id=f"paper-{grade}",
+        kind="paper",
+        grain_um=grain_um,
+        rq_um=0.02 * grain_um,
+        life_cm2=300.0,
+        min_per_10cm2=minutes,
+    )
 
 
 @cache
@@ -93,23 +99,48 @@ def finishing_shop() -> Shop:
         _paper("p600", 25.8, 1.2),
         _paper("p1000", 18.3, 1.2),
         _paper("p2000", 10.3, 1.2),
-        Abrasive(id="compound-cutting", kind="compound", grain_um=3.0, rq_um=0.08, life_cm2=60.0,
-                 min_per_10cm2=1.5),
-        Abrasive(id="compound-fine", kind="compound", grain_um=0.8, rq_um=0.018, life_cm2=80.0,
-                 min_per_10cm2=1.2),
-        Coating(id="filler-primer", purpose="primer", spread_g_cm2=0.02, coats=2, dry_h=1.5, rq_um=6.0),
-        Coating(id="clear-coat", purpose="clear", spread_g_cm2=0.012, coats=2, dry_h=4.0, rq_um=0.025,
-                levels_rq_um=0.75),
-        FinishingStandards(
-            id="finishing", set_up_stage_min=4.0, finger_factor=2.5, grain_factor=2.0, ridge_share=0.15,
-            compound_span=4.5, first_stage_factor=2.0,
-            unreached_share=0.02, wipes_per_100cm2=0.5, degrease_g_per_cm2=0.03, smooth_rq_um=1.5,
-            polished_rq_um=0.05, primer_above_rq_um=10.0, support_mark_min_per_cm2=1.0,
-            clear_coat_min_per_cm2=0.06, set_up_coat_min=10.0,
+        Abrasive(
+            id="compound-cutting", kind="compound", grain_um=3.0, rq_um=0.08, life_cm2=60.0, min_per_10cm2=1.5
         ),
-        SafetyStandards(id="safety", gloves_pairs_per_h=2.0, cartridge_h=30.0, solvent_g_per_batch=15.0,
-                        waste_g_per_batch=20.0),
-    )  # fmt: skip
+        Abrasive(
+            id="compound-fine", kind="compound", grain_um=0.8, rq_um=0.018, life_cm2=80.0, min_per_10cm2=1.2
+        ),
+        Coating(id="filler-primer", purpose="primer", spread_g_cm2=0.02, coats=2, dry_h=1.5, rq_um=6.0),
+        Coating(
+            id="clear-coat",
+            purpose="clear",
+            spread_g_cm2=0.012,
+            coats=2,
+            dry_h=4.0,
+            rq_um=0.025,
+            levels_rq_um=0.75,
+        ),
+        FinishingStandards(
+            id="finishing",
+            set_up_stage_min=4.0,
+            finger_factor=2.5,
+            grain_factor=2.0,
+            ridge_share=0.15,
+            compound_span=4.5,
+            first_stage_factor=2.0,
+            unreached_share=0.02,
+            wipes_per_100cm2=0.5,
+            degrease_g_per_cm2=0.03,
+            smooth_rq_um=1.5,
+            polished_rq_um=0.05,
+            primer_above_rq_um=10.0,
+            support_mark_min_per_cm2=1.0,
+            clear_coat_min_per_cm2=0.06,
+            set_up_coat_min=10.0,
+        ),
+        SafetyStandards(
+            id="safety",
+            gloves_pairs_per_h=2.0,
+            cartridge_h=30.0,
+            solvent_g_per_batch=15.0,
+            waste_g_per_batch=20.0,
+        ),
+    )
 
 
 UP: Vector = (0.0, 0.0, 1.0)

@@ -22,9 +22,17 @@ from tests.routes.stated import (
 
 SHOP = shop_with(
     shipped_shop(),
-    OrderingStandards(id="ordering", prepare_order_min=20, prepare_part_min=6, inspect_copy_min=5,
-                      wash_g_per_cm2=0.05, packing_share=0.5, buy_line_min=9, bought_lead_days=3),
-)  # fmt: skip
+    OrderingStandards(
+        id="ordering",
+        prepare_order_min=20,
+        prepare_part_min=6,
+        inspect_copy_min=5,
+        wash_g_per_cm2=0.05,
+        packing_share=0.5,
+        buy_line_min=9,
+        bought_lead_days=3,
+    ),
+)
 
 
 @given(copies=st.integers(1, 500))

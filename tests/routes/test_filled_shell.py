@@ -57,9 +57,17 @@ STANDARDS = SHOP.the(CastingStandards)
 def stated_cavity(**changes: object) -> Cavity:
     """33.1 cm³, 50 mm high; with the 6.9 cm³ of the stated deposit the part has 40 cm³."""
     plain = Cavity(
-        wall_mm=1.0, volume_mm3=33_100.0, spaces=1, height_mm=50.0, up=UP, slice_mm=1.0,
-        area_by_height_mm2=(662.0,) * 50, peaks=1, largest_panel_mm=(30.0, 50.0), thickest_mm=14.0,
-    )  # fmt: skip
+        wall_mm=1.0,
+        volume_mm3=33_100.0,
+        spaces=1,
+        height_mm=50.0,
+        up=UP,
+        slice_mm=1.0,
+        area_by_height_mm2=(662.0,) * 50,
+        peaks=1,
+        largest_panel_mm=(30.0, 50.0),
+        thickest_mm=14.0,
+    )
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
@@ -202,8 +210,13 @@ def test_a_shell_in_two_pieces_is_bonded_and_sealed_before_pouring() -> None:
         assert reason(plan, "split in 2") == "changes"
         # a strip of 2 cm along 18 cm, two coats; and the pin holes
         assert drawn(plan)["sealing-epoxy"] == pytest.approx(1.25 * (36 * 2 * 0.02 + 2))
-    assert levels(plans(part(Demands(largest_seam_mm=0.0), stands=(stated_pose(20.0, (60.0, 400.0)),), kept=kept,
-                             split=fit))) == {"ruled out"}  # fmt: skip
+    assert levels(
+        plans(
+            part(
+                Demands(largest_seam_mm=0.0), stands=(stated_pose(20.0, (60.0, 400.0)),), kept=kept, split=fit
+            )
+        )
+    ) == {"ruled out"}
 
 
 def test_a_measured_block_is_shell_and_resin_and_nothing_else() -> None:
@@ -398,8 +411,15 @@ def test_a_room_that_falls_to_pieces_is_better_drawn_anew() -> None:
 
 
 def test_nothing_to_fill_still_has_a_cost() -> None:
-    none = stated_cavity(volume_mm3=0.0, area_by_height_mm2=(), height_mm=0.0, thickest_mm=0.0, spaces=0, peaks=0,
-                         largest_panel_mm=(0.0, 0.0))  # fmt: skip
+    none = stated_cavity(
+        volume_mm3=0.0,
+        area_by_height_mm2=(),
+        height_mm=0.0,
+        thickest_mm=0.0,
+        spaces=0,
+        peaks=0,
+        largest_panel_mm=(0.0, 0.0),
+    )
     (plan,) = plans(part(room=none))
     assert reason(plan, "nothing to fill") == "ruled out"
     assert costs([plan], shipped_tariff())[0] > 0

@@ -41,14 +41,24 @@ TARIFF = shipped_tariff()
 def stated_shop(parts_per_order: float = 4.0, **service: float) -> Shop:
     """One service with round numbers, under ids that the shipped tables know."""
     numbers: dict[str, float] = {
-        "width_mm": 300, "depth_mm": 300, "height_mm": 200, "thinnest_wall_mm": 0.8, "tolerance_mm": 0.2,
-        "density_g_cm3": 1.2, "strength_mpa": 48, "softens_degc": 50, "as_printed_rq_um": 5,
-        "clear_haze_percent": 4, "lead_days": 6, "parts_per_order": parts_per_order,
-    }  # fmt: skip
+        "width_mm": 300,
+        "depth_mm": 300,
+        "height_mm": 200,
+        "thinnest_wall_mm": 0.8,
+        "tolerance_mm": 0.2,
+        "density_g_cm3": 1.2,
+        "strength_mpa": 48,
+        "softens_degc": 50,
+        "as_printed_rq_um": 5,
+        "clear_haze_percent": 4,
+        "lead_days": 6,
+        "parts_per_order": parts_per_order,
+    }
 
     def finish(grade: str, factor: float, days: float, rq_um: float) -> SlaFinish:
-        return SlaFinish(id=f"{A}-{grade}", service=A, grade=grade, price_factor=factor, extra_days=days,
-                         rq_um=rq_um)  # fmt: skip
+        return SlaFinish(
+            id=f"{A}-{grade}", service=A, grade=grade, price_factor=factor, extra_days=days, rq_um=rq_um
+        )
 
     return shop_with(
         finishing_shop(),
@@ -60,10 +70,16 @@ def stated_shop(parts_per_order: float = 4.0, **service: float) -> Shop:
         QuantityBreak(id=f"{A}-from-5", service=A, from_copies=5, factor=0.9),
         QuantityBreak(id=f"{A}-from-10", service=A, from_copies=10, factor=0.8),
         OrderingStandards(
-            id="ordering", prepare_order_min=20, prepare_part_min=6, inspect_copy_min=5, wash_g_per_cm2=0.05,
-            packing_share=0.5, buy_line_min=8, bought_lead_days=4,
+            id="ordering",
+            prepare_order_min=20,
+            prepare_part_min=6,
+            inspect_copy_min=5,
+            wash_g_per_cm2=0.05,
+            packing_share=0.5,
+            buy_line_min=8,
+            bought_lead_days=4,
         ),
-    )  # fmt: skip
+    )
 
 
 CLEAR, SMOOTH = Demands(clarity="clear"), Demands(finish="smooth")
@@ -158,15 +174,20 @@ def test_six_parts_sanded_at_home_by_hand() -> None:
 
 def test_the_law_and_its_minimum_in_money() -> None:
     """max(minimum, set-up + a·volume + b·area + c·box + d·height) x copies x finish x quantity break."""
-    p = {term: TARIFF.unit_price(f"{A} {term}") for term in
-         ("setup", "volume", "area", "box", "height", "minimum-part")}  # fmt: skip
+    p = {
+        term: TARIFF.unit_price(f"{A} {term}")
+        for term in ("setup", "volume", "area", "box", "height", "minimum-part")
+    }
 
     def law(shape: StatedShape, scale: float) -> float:
         a, b, c = shape.solid.smallest_box_mm
         one = (
-            p["setup"] + p["volume"] * shape.volume_mm3 / 1e3 + p["area"] * shape.area_mm2 / 1e2
-            + p["box"] * a * b * c / 1e3 + p["height"] * a / 10
-        )  # fmt: skip
+            p["setup"]
+            + p["volume"] * shape.volume_mm3 / 1e3
+            + p["area"] * shape.area_mm2 / 1e2
+            + p["box"] * a * b * c / 1e3
+            + p["height"] * a / 10
+        )
         return max(p["minimum-part"], one) * scale
 
     def paid(wanted: Part, alternative: str) -> float:
@@ -318,9 +339,15 @@ def test_a_quote_without_a_time_takes_the_services() -> None:
 # ---- verdicts
 
 LONG = Fit(
-    volume_mm=(300.0, 300.0, 200.0), fits=False, up=UP, pieces=2, bond_area_mm2=900.0, seam_mm=180.0,
-    piece_ups=(UP, UP), piece_volumes_mm3=(20_000.0, 20_000.0),
-)  # fmt: skip
+    volume_mm=(300.0, 300.0, 200.0),
+    fits=False,
+    up=UP,
+    pieces=2,
+    bond_area_mm2=900.0,
+    seam_mm=180.0,
+    piece_ups=(UP, UP),
+    piece_volumes_mm3=(20_000.0, 20_000.0),
+)
 
 
 def test_a_long_part_is_split_where_seams_may_be_seen() -> None:
@@ -350,7 +377,12 @@ def test_a_part_that_stands_only_diagonally_asks_the_measure() -> None:
     ("shape", "demands", "words", "level"),
     [
         ({"thinnest_mm": 0.5}, Demands(), "thicken to 0.8 mm", "changes"),
-        ({"closed_voids": 2, "closed_void_volume_mm3": 3_100.0}, Demands(), "2 closed voids of 3.1 cm³", "changes"),
+        (
+            {"closed_voids": 2, "closed_void_volume_mm3": 3_100.0},
+            Demands(),
+            "2 closed voids of 3.1 cm³",
+            "changes",
+        ),
         ({}, Demands(tolerance_mm=0.3), "within ±0.3 mm", "suits"),
         ({}, Demands(tolerance_mm=0.15), "leave stock", "changes"),
         ({}, Demands(tolerance_mm=0.05), "holds about ±0.2 mm", "ruled out"),
@@ -361,7 +393,7 @@ def test_a_part_that_stands_only_diagonally_asks_the_measure() -> None:
         ({}, Demands(opaque=True), "pigment or paint", "changes"),
         ({}, Demands(clarity="translucent"), "clarity 'translucent' is met", "suits"),
     ],
-)  # fmt: skip
+)
 def test_verdicts_in_numbers(shape: dict[str, Any], demands: Demands, words: str, level: str) -> None:
     for plan in plans(part(demands, **shape)).values():
         assert reason(plan, words) == level

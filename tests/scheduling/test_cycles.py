@@ -22,8 +22,10 @@ def pulls(part: str, machine: str = "mold", rounds: int = 3) -> ProcessPlan:
     release = replace(step("release", 10.0 * rounds), cycle="pull", runs=rounds)
     pour = replace(
         step("pour", 30.0 * rounds, machine, 600.0 * rounds, waiting_min=1440.0),
-        cycle="pull", runs=rounds, unbroken=True,
-    )  # fmt: skip
+        cycle="pull",
+        runs=rounds,
+        unbroken=True,
+    )
     demold = replace(step("demold", 10.0 * rounds), cycle="pull", runs=rounds)
     return plan(part, release, pour, demold, step("trim", 20.0))
 
@@ -42,8 +44,10 @@ def test_a_mold_is_emptied_before_it_is_filled_again() -> None:
 
 def test_minutes_are_those_of_the_plan_and_the_cure_is_waited_for_once() -> None:
     found = schedule([pulls("lid")], start=MONDAY, working=EVENINGS)
-    minutes = {phase: sum(e.minutes for e in found.entries if e.phase == phase)
-               for phase in ("hands", "machine", "waiting")}  # fmt: skip
+    minutes = {
+        phase: sum(e.minutes for e in found.entries if e.phase == phase)
+        for phase in ("hands", "machine", "waiting")
+    }
     assert minutes == pytest.approx({"hands": 170.0, "machine": 1800.0, "waiting": 1440.0})
 
 

@@ -22,8 +22,18 @@ EVENINGS = WorkingTime(2.0)
 
 
 def fact(ref: str, low: float, value: float, high: float, unit: str) -> Fact:
-    return Fact(ref=ref, value=value, low=low, high=high, unit=unit, as_of=MONDAY, source="made up", place="",
-                meaning="", power=1)  # fmt: skip
+    return Fact(
+        ref=ref,
+        value=value,
+        low=low,
+        high=high,
+        unit=unit,
+        as_of=MONDAY,
+        source="made up",
+        place="",
+        meaning="",
+        power=1,
+    )
 
 
 def shop_of(*facts: Fact) -> Shop:

@@ -276,12 +276,19 @@ def pulls(rounds: int, machine: str = "mold", layers: int = 1) -> list[Operation
     return [
         step("release", 10 * rounds, runs=rounds, cycle="pull"),
         step(
-            "pour", 10 * layers * rounds, machine, 16 * 60 * layers * rounds, 48 * 60, runs=layers * rounds,
-            cycle="pull", runs_in_cycle=layers, unbroken=True,
+            "pour",
+            10 * layers * rounds,
+            machine,
+            16 * 60 * layers * rounds,
+            48 * 60,
+            runs=layers * rounds,
+            cycle="pull",
+            runs_in_cycle=layers,
+            unbroken=True,
         ),
         step("demold", 5 * rounds, runs=rounds, cycle="pull"),
         step("trim", 15),
-    ]  # fmt: skip
+    ]
 
 
 def test_a_mold_is_emptied_before_it_is_filled_again() -> None:
@@ -314,14 +321,27 @@ def test_pours_on_top_of_one_another_stay_in_the_mold_together() -> None:
     check(found, plans, {}, {})
     begun = [(e.operation, e.run) for e in found.entries if e.phase == "hands"]
     assert begun == [
-        ("release", 1), ("pour", 1), ("pour", 2), ("demold", 1),
-        ("release", 2), ("pour", 3), ("pour", 4), ("demold", 2), ("trim", 1),
-    ]  # fmt: skip
+        ("release", 1),
+        ("pour", 1),
+        ("pour", 2),
+        ("demold", 1),
+        ("release", 2),
+        ("pour", 3),
+        ("pour", 4),
+        ("demold", 2),
+        ("trim", 1),
+    ]
 
 
 def test_a_step_with_fewer_runs_takes_part_in_the_first_rounds() -> None:
-    plans = [plan("part", step("print", 30, "printer", 60, runs=3, cycle="plate"),
-                  step("take off", 20, runs=2, cycle="plate"), step("sand", 10))]  # fmt: skip
+    plans = [
+        plan(
+            "part",
+            step("print", 30, "printer", 60, runs=3, cycle="plate"),
+            step("take off", 20, runs=2, cycle="plate"),
+            step("sand", 10),
+        )
+    ]
     found = schedule(plans, start=MONDAY, working=WorkingTime(8.0))
     check(found, plans, {}, {})
     begun = [(e.operation, e.run) for e in found.entries if e.phase == "hands"]

@@ -22,10 +22,16 @@ START = dt.date(2025, 1, 1)
 def row(price: float, day: dt.date, pack: str = "1 kg", supplier: str = "s", **more) -> Placed[PriceRow]:
     made = PriceRow(
         **{
-            "resource": "resin", "pack": pack, "price": price, "currency": "EUR", "as_of": day,
-            "supplier": supplier, "source": "test", **more,
+            "resource": "resin",
+            "pack": pack,
+            "price": price,
+            "currency": "EUR",
+            "as_of": day,
+            "supplier": supplier,
+            "source": "test",
+            **more,
         }
-    )  # fmt: skip
+    )
     return Placed(made, "prices.csv", 2 + (day - START).days)
 
 
@@ -36,8 +42,10 @@ def on(day: dt.date, *rows: Placed[PriceRow], exchange: tuple[Placed[ExchangeRow
     return found
 
 
-@given(st.lists(st.tuples(st.integers(0, 400), st.floats(0.01, 100)), min_size=1, unique_by=lambda t: t[0]),
-       st.integers(0, 400))  # fmt: skip
+@given(
+    st.lists(st.tuples(st.integers(0, 400), st.floats(0.01, 100)), min_size=1, unique_by=lambda t: t[0]),
+    st.integers(0, 400),
+)
 def test_the_newest_row_not_after_the_day_holds(log, day) -> None:
     rows = [row(price, START + dt.timedelta(days)) for days, price in log]
     found = on(START + dt.timedelta(day), *rows)

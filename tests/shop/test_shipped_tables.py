@@ -105,8 +105,19 @@ def test_resins_and_silicones_lie_in_published_bands(shop: Shop) -> None:
 
 def test_paper_grains_are_those_of_iso_6344(shop: Shop) -> None:
     """FEPA 43 / ISO 6344 mean grain diameters, µm, read in reprints."""
-    iso = {"p120": 125, "p180": 82, "p220": 68, "p320": 46.2, "p400": 35.0, "p600": 25.8, "p800": 21.8,
-           "p1000": 18.3, "p1500": 12.6, "p2000": 10.3, "p2500": 8.4}  # fmt: skip
+    iso = {
+        "p120": 125,
+        "p180": 82,
+        "p220": 68,
+        "p320": 46.2,
+        "p400": 35.0,
+        "p600": 25.8,
+        "p800": 21.8,
+        "p1000": 18.3,
+        "p1500": 12.6,
+        "p2000": 10.3,
+        "p2500": 8.4,
+    }
     papers = {a.id.removeprefix("paper-"): a.grain_um for a in shop.all(Abrasive) if a.kind == "paper"}
     assert papers == pytest.approx(iso)
     by_grain = sorted((a for a in shop.all(Abrasive)), key=lambda a: -a.grain_um)

@@ -7,7 +7,7 @@ from itertools import groupby
 
 import streamlit as st
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.buy_list import Item
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
@@ -20,7 +20,7 @@ from routecost.reports.workbook.plan_book import plan_workbook_bytes
 from routecost.scheduling.order_days import OrderDays
 
 
-def buy_list_section(found: BillPlan, totals: Totals) -> None:
+def buy_list_section(found: Plan, totals: Totals) -> None:
     """What to buy where, leftovers, and files to download."""
     c = currency(found)
     scale = 10 ** minor_digits(c)

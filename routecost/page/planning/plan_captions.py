@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.planning.comparing.frontier import trades
@@ -15,7 +15,7 @@ from routecost.planning.comparing.option_diff import change_text
 from routecost.reports.wording.plan_sentences import trade_text
 
 
-def currency(found: BillPlan) -> str:
+def currency(found: Plan) -> str:
     return found.workshop.tariff.currency
 
 
@@ -23,13 +23,13 @@ def _days(days: float) -> str:
     return "1 day" if abs(days - 1.0) < 0.05 else f"{days:.1f} days"
 
 
-def hours_trades(found: BillPlan, at: Totals) -> tuple[str, ...]:
+def hours_trades(found: Plan, at: Totals) -> tuple[str, ...]:
     """Trade-offs to the neighbors on the frontier of own hours."""
     c = currency(found)
     return tuple(f"{trade_text(t, c)}." for t in trades(found.frontier, at))
 
 
-def finish_trades(found: BillPlan, at: Totals, finish: dt.datetime) -> tuple[str, ...]:
+def finish_trades(found: Plan, at: Totals, finish: dt.datetime) -> tuple[str, ...]:
     """What an earlier finish costs and a later one saves, for the neighbors on the frontier."""
     c, points = currency(found), found.makespan_frontier
     sooner = [p for p in points if p.finish < finish and p.totals.outlay > at.outlay]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.page import state
@@ -70,7 +70,7 @@ def plan_page() -> None:
     tradeoffs_section(found, found.totals, names)
 
 
-def _infeasible(found: BillPlan) -> None:
+def _infeasible(found: Plan) -> None:
     """Which limit is in the way, and the smallest change that helps."""
     c = currency(found)
     st.error("No plan meets all limits.")
@@ -97,7 +97,7 @@ def _infeasible(found: BillPlan) -> None:
         st.markdown("\n".join(f"- {shortfall_text(found, short, c)}" for short in found.why.together))
 
 
-def _head(found: BillPlan, totals: Totals) -> None:
+def _head(found: Plan, totals: Totals) -> None:
     c, table = currency(found), found.timetable
     outlay, full, own, finish, left = st.columns([2, 2, 2, 3, 2])
     outlay.metric(f"Outlay, {c}", shown(totals.outlay, c))
@@ -116,7 +116,7 @@ def _head(found: BillPlan, totals: Totals) -> None:
         st.caption("Plans with better figures missed the dates; this one meets them.")
 
 
-def _choices(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
+def _choices(found: Plan, totals: Totals, names: dict[str, str]) -> None:
     st.subheader("Routes")
     ends = found.timetable.ends if found.timetable else {}
     rows = [
@@ -138,7 +138,7 @@ def _choices(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
         st.caption(f"Preparing orders takes another {orders:.1f} h, once for all parts in an order.")
 
 
-def _against(found: BillPlan, each: Baseline, names: dict[str, str]) -> None:
+def _against(found: Plan, each: Baseline, names: dict[str, str]) -> None:
     c = currency(found)
     st.subheader("Why not the cheapest route for each part?")
     if not each.switched and not each.differences:
@@ -182,7 +182,7 @@ def _saves(amount: float, c: str) -> str:
     return f"saves **{shown(amount, c)} {c}**" if amount >= 0.0 else f"costs {shown(-amount, c)} {c} more"
 
 
-def _margins(found: BillPlan) -> None:
+def _margins(found: Plan) -> None:
     if found.margins:
         st.subheader("Effect of the limits")
         st.markdown("\n".join(f"- {_capital(margin_text(found, m))}." for m in found.margins))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from routecost.api.plan_bill import BillPlan, plan, with_outlook
+from routecost.api.plan_bill import Plan, plan, with_outlook
 from routecost.core.errors import InputError
 from routecost.page import state
 from routecost.page.planning.plan_form import Question, default_question, fixed_twice
@@ -46,7 +46,7 @@ def plan_request(question: Question, *, outlook: bool = False) -> None:
     st.session_state["plan request"] = CheckedRequest(str(state.folder()), question, key(), outlook)
 
 
-def planned() -> BillPlan | None:
+def planned() -> Plan | None:
     """The requested plan. None where there is none, or where its build has changed since; the page then says so."""
     last = request()
     if last is None:
@@ -57,7 +57,7 @@ def planned() -> BillPlan | None:
     return made(last)
 
 
-def made(last: CheckedRequest) -> BillPlan | None:
+def made(last: CheckedRequest) -> Plan | None:
     """The plan; the page shows faults of the question."""
     for part, routes in fixed_twice(last.question.pins).items():
         st.error(f"**{part}** is fixed to more than one route ({', '.join(routes)}): remove all but one.")
@@ -72,7 +72,7 @@ def made(last: CheckedRequest) -> BillPlan | None:
 
 
 @st.cache_resource(max_entries=8, show_spinner="Choosing routes for all parts, and making the timetable")
-def _plan(key: str, _question: Question) -> BillPlan:
+def _plan(key: str, _question: Question) -> Plan:
     q = _question
     return plan(
         state.build(),
@@ -87,5 +87,5 @@ def _plan(key: str, _question: Question) -> BillPlan:
 
 
 @st.cache_resource(max_entries=4, show_spinner="Comparing other plans: this takes about a minute")
-def _outlook(key: str, _found: BillPlan) -> BillPlan:
+def _outlook(key: str, _found: Plan) -> Plan:
     return with_outlook(_found)

@@ -7,7 +7,7 @@ import datetime as dt
 import pandas as pd
 import streamlit as st
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
 from routecost.page.charts import spread_chart
@@ -28,7 +28,7 @@ RIVALS = 5
 """How many other plans are described: those that win most often."""
 
 
-def tradeoffs_section(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
+def tradeoffs_section(found: Plan, totals: Totals, names: dict[str, str]) -> None:
     """Computed on a button, because it takes about a minute."""
     st.subheader("Trade-offs and uncertainty")
     last = request()
@@ -46,7 +46,7 @@ def tradeoffs_section(found: BillPlan, totals: Totals, names: dict[str, str]) ->
     _uncertainty(found, totals, names)
 
 
-def _hours(found: BillPlan, totals: Totals) -> None:
+def _hours(found: Plan, totals: Totals) -> None:
     c = currency(found)
     st.markdown("**Outlay vs. own time**: no plan found is better in both.")
     st.markdown("\n".join(f"- {text}" for text in hours_trades(found, totals)))
@@ -60,7 +60,7 @@ def _hours(found: BillPlan, totals: Totals) -> None:
         _points(marks, c, {})
 
 
-def _finish(found: BillPlan, totals: Totals) -> None:
+def _finish(found: Plan, totals: Totals) -> None:
     points, table_of = found.makespan_frontier, found.timetable
     if not points or table_of is None:
         return
@@ -93,7 +93,7 @@ def _points(marks: list[Mark], c: str, first: dict[str, list[str]]) -> None:
     )
 
 
-def _uncertainty(found: BillPlan, totals: Totals, names: dict[str, str]) -> None:
+def _uncertainty(found: Plan, totals: Totals, names: dict[str, str]) -> None:
     spread, days, c = found.spread, found.makespan_spread, currency(found)
     if spread is None:
         return

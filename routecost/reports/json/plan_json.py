@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.buy_list import Item
 from routecost.buying.options import Option
 from routecost.buying.totals import Totals
@@ -16,7 +16,7 @@ from routecost.reports.json.timetable_json import timetable_json
 from routecost.scheduling.order_days import OrderDays
 
 
-def plan_json(found: BillPlan) -> dict[str, Any]:
+def plan_json(found: Plan) -> dict[str, Any]:
     """`frontier` holds two kinds of points, told apart by `baseline`. Amounts are in the build's currency."""
     totals, table = found.totals, found.timetable
     tariff = found.workshop.tariff
@@ -89,7 +89,7 @@ def way_json(o: Option) -> dict[str, str]:
     return {"route": o.route, "alternative": o.plan.alternative}
 
 
-def why_json(found: BillPlan) -> list[dict[str, Any]]:
+def why_json(found: Plan) -> list[dict[str, Any]]:
     """Parts that nothing makes, then limits: with `needed` instead of `request` there is a plan; those of
     `together` help only when all are set so."""
     out: list[dict[str, Any]] = [{"part": b.part, "reasons": list(b.reasons)} for b in found.bill.barred]
@@ -156,7 +156,7 @@ def _of(totals: Totals) -> dict[str, float]:
     return {"outlay": totals.outlay, "full": totals.full, "own_hours": totals.own_hours}
 
 
-def _spread(found: BillPlan) -> dict[str, Any] | None:
+def _spread(found: Plan) -> dict[str, Any] | None:
     if found.makespan_spread is None:
         return None
     p50, p80 = found.makespan_spread.at(50), found.makespan_spread.at(80)

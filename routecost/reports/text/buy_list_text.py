@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.buy_list import Item
 from routecost.buying.totals import Totals
 from routecost.core.money import minor_digits, shown
@@ -18,7 +18,7 @@ from routecost.reports.wording.formats import quantity
 from routecost.scheduling.order_days import OrderDays
 
 
-def print_buy_list(found: BillPlan, totals: Totals, out: Console) -> None:
+def print_buy_list(found: Plan, totals: Totals, out: Console) -> None:
     """What to buy, what comes from stock, and the total to pay."""
     c = found.workshop.tariff.currency
     scale = 10 ** minor_digits(c)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.planning.comparing.frontier import trades
@@ -16,7 +16,7 @@ from routecost.reports.wording.plan_sentences import is_same_choice, trade_text
 FIGURES = ("outlay", "lower bound", "full cost", "own hours")
 
 
-def print_trades(found: BillPlan, totals: Totals, out: Console) -> None:
+def print_trades(found: Plan, totals: Totals, out: Console) -> None:
     """The least outlay for many limits of own hours, and for many finish dates."""
     c = found.workshop.tariff.currency
     if found.frontier:
@@ -45,7 +45,7 @@ def _mark(some: Totals, plan: Totals) -> str:
     return "this plan" if is_same_choice(some, plan) else ""
 
 
-def print_spread(found: BillPlan, out: Console) -> None:
+def print_spread(found: Plan, out: Console) -> None:
     """Percentiles of outlay and finish, and how often another plan would have been better."""
     if found.spread is None or found.makespan_spread is None:
         return

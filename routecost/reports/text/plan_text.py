@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
 from routecost.planning.comparing.baseline import Baseline, shared_purchases
@@ -34,7 +34,7 @@ MOST = 8
 """Differences that are listed; the rest are summed up."""
 
 
-def print_plan(found: BillPlan, out: Console, names: dict[str, str], *, days: int | None = 7) -> None:
+def print_plan(found: Plan, out: Console, names: dict[str, str], *, days: int | None = 7) -> None:
     """Everything: what is chosen and why, what other plans offer, what to buy, when it is done."""
     _print_head(found, out)
     if found.totals is None:
@@ -55,7 +55,7 @@ def print_plan(found: BillPlan, out: Console, names: dict[str, str], *, days: in
         )
 
 
-def _print_head(found: BillPlan, out: Console) -> None:
+def _print_head(found: Plan, out: Console) -> None:
     """The request."""
     request, c = found.request, found.workshop.tariff.currency
     out.print(
@@ -84,7 +84,7 @@ def _print_head(found: BillPlan, out: Console) -> None:
     print_in_progress(found, out)
 
 
-def print_in_progress(found: BillPlan, out: Console) -> None:
+def print_in_progress(found: Plan, out: Console) -> None:
     """Parts in progress according to the log, and dates that have passed."""
     names = {route.id: route.name for route in found.build.routes}
     for b in found.in_progress:
@@ -96,7 +96,7 @@ def print_in_progress(found: BillPlan, out: Console) -> None:
         out.print(f"Late in any plan, because the date has passed: {late_text(passed)}.")
 
 
-def _print_infeasible(found: BillPlan, out: Console) -> None:
+def _print_infeasible(found: Plan, out: Console) -> None:
     """Which limit is in the way, by how much, and the smallest change that helps."""
     c = found.workshop.tariff.currency
     out.print(Text("\nNo such plan.", style="bold"))
@@ -119,7 +119,7 @@ def _print_infeasible(found: BillPlan, out: Console) -> None:
             out.print("  " + shortfall_text(found, short, c))
 
 
-def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[str, str]) -> None:
+def _print_choices(found: Plan, totals: Totals, out: Console, names: dict[str, str]) -> None:
     c = found.workshop.tariff.currency
     ends = found.timetable.ends if found.timetable else {}
     table = make_table("part", "copies", "route", "own time", "done on", numbers=("copies", "own time"))
@@ -147,9 +147,7 @@ def _print_choices(found: BillPlan, totals: Totals, out: Console, names: dict[st
         )
 
 
-def _print_baseline(
-    found: BillPlan, totals: Totals, each: Baseline, out: Console, names: dict[str, str]
-) -> None:
+def _print_baseline(found: Plan, totals: Totals, each: Baseline, out: Console, names: dict[str, str]) -> None:
     c = found.workshop.tariff.currency
     out.print(Text("\nWhy not the cheapest route for each part?", style="bold"))
     if not each.switched and not each.differences:

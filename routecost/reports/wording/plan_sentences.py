@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.options import Option
 from routecost.buying.totals import Totals
 from routecost.core.money import shown
@@ -23,7 +23,7 @@ LIMIT_TEXT: dict[LimitName, str] = {
 }
 
 
-def objective_text(found: BillPlan) -> str:
+def objective_text(found: Plan) -> str:
     """What the plan minimizes."""
     objective, c = found.request.objective, found.workshop.tariff.currency
     return {
@@ -34,7 +34,7 @@ def objective_text(found: BillPlan) -> str:
     }[objective.name]
 
 
-def optimality_text(found: BillPlan) -> str:
+def optimality_text(found: Plan) -> str:
     """How good the plan is proven to be."""
     if found.scheduled.late:
         return "No plan found meets all dates; this one misses them by the fewest days."
@@ -65,13 +65,13 @@ def is_same_choice(a: Totals, b: Totals) -> bool:
     )
 
 
-def sufficiency_text(found: BillPlan) -> str:
+def sufficiency_text(found: Plan) -> str:
     """Whether relaxing one limit this far is known to be enough."""
     dated = found.request.dates.finish_by is not None or found.request.dates.needed_by
     return "this alone may be enough, if a timetable meets the dates" if dated else "this alone is enough"
 
 
-def earliest_finish_text(found: BillPlan) -> str:
+def earliest_finish_text(found: Plan) -> str:
     """The earliest possible finish date; empty where it was not computed."""
     if found.first_day is None:
         return ""
@@ -81,7 +81,7 @@ def earliest_finish_text(found: BillPlan) -> str:
     )
 
 
-def finish_text(found: BillPlan) -> str:
+def finish_text(found: Plan) -> str:
     """The planned finish, and the one that holds in 80 % of samples."""
     if found.timetable is None:
         return ""
@@ -90,7 +90,7 @@ def finish_text(found: BillPlan) -> str:
     return planned if p80 is None else f"{planned}, by {date(p80.date())} with 80 % probability"
 
 
-def shortfall_text(found: BillPlan, short: Shortfall, c: str) -> str:
+def shortfall_text(found: Plan, short: Shortfall, c: str) -> str:
     """What a limit would have to be."""
     start = found.request.dates.start
     if short.limit == "budget":
@@ -110,7 +110,7 @@ def _whole(days: float) -> int:
     return -(-round(days * 1e6) // 10**6)
 
 
-def margin_text(found: BillPlan, m: Margin) -> str:
+def margin_text(found: Plan, m: Margin) -> str:
     """What relaxing a limit by one step saves."""
     c = found.workshop.tariff.currency
     step = {

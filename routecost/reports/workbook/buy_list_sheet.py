@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import groupby
 from typing import Any
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.buy_list import Item, from_stock
 from routecost.buying.service_orders import counts_to_least, least_order, service_of
 from routecost.buying.totals import Totals
@@ -15,7 +15,7 @@ from routecost.core.money import minor_digits
 from routecost.reports.workbook.book import FIRST_ROW, Book
 
 
-def fill_buy_list(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+def fill_buy_list(b: Book, sheet: Any, found: Plan, best: Totals, cells: dict[str, str]) -> None:
     """One row an order line, a sum for each supplier, and what comes from stock."""
     f = b.formats
     note = (
@@ -65,7 +65,7 @@ def _rows(groups: Sequence[Sequence[Item]]) -> dict[Item, int]:
     return found
 
 
-def _idle(b: Book, found: BillPlan, best: Totals) -> list[Item]:
+def _idle(b: Book, found: Plan, best: Totals) -> list[Item]:
     """Minimum charges that do not apply today, but may after a price is changed."""
     listed = {i.resource for i in found.items}
     idle = []
@@ -94,7 +94,7 @@ def _idle(b: Book, found: BillPlan, best: Totals) -> list[Item]:
 
 
 def _least_terms(
-    item: Item, lines: Sequence[Item], row_of: dict[Item, int], found: BillPlan, best: Totals
+    item: Item, lines: Sequence[Item], row_of: dict[Item, int], found: Plan, best: Totals
 ) -> str | None:
     """For the minimum charge of an order: the cells that count towards it; None for all other items."""
     services = {least_order(service): service for service in best.orders}

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.reports.wording.plan_sentences import is_same_choice
 from routecost.reports.wording.timetable_sentences import machine_text
 from routecost.reports.workbook.book import FIRST_ROW, HEADER_ROW, Book
 
 
-def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) -> None:
+def fill_timetable(b: Book, sheet: Any, found: Plan, cells: dict[str, str]) -> None:
     """One row an entry, by start."""
     table = found.timetable
     note = (
@@ -46,7 +46,7 @@ def fill_timetable(b: Book, sheet: Any, found: BillPlan, cells: dict[str, str]) 
     cells["hands"] = 'SUMIFS(Timetable!$H:$H,Timetable!$F:$F,"hands")/60'
 
 
-def fill_tradeoffs(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+def fill_tradeoffs(b: Book, sheet: Any, found: Plan, best: Totals, cells: dict[str, str]) -> None:
     """The least outlay for many limits of own hours, and for many finish dates."""
     note = (
         "The least outlay found within each row's own hours, or by its date. No plan for that row can be below its "
@@ -92,7 +92,7 @@ def _point(
     b.texts(sheet, row, "this plan" if is_same_choice(some, best) else "", first=8)
 
 
-def _spread(b: Book, sheet: Any, row: int, found: BillPlan) -> None:
+def _spread(b: Book, sheet: Any, row: int, found: Plan) -> None:
     spread, days, f = found.spread, found.makespan_spread, b.formats
     if spread is None:
         return

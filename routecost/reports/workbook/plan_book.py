@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.service_orders import least_order, without_shares
 from routecost.buying.totals import Totals
 from routecost.core.errors import InputError
@@ -21,12 +21,12 @@ from routecost.reports.workbook.reference_sheets import fill_assumptions, fill_c
 from routecost.routes.process.operation import OWN_HOUR, Operation, ProcessPlan, Usage, Verdict
 
 
-def write_plan_workbook(found: BillPlan, path: Path) -> Path:
+def write_plan_workbook(found: Plan, path: Path) -> Path:
     """Write the plan, its buy list, timetable, trade-offs, operations and their inputs. Returns the path."""
     return write_book(path, lambda: plan_workbook_bytes(found))
 
 
-def plan_workbook_bytes(found: BillPlan) -> bytes:
+def plan_workbook_bytes(found: Plan) -> bytes:
     """The workbook as bytes; the same plan gives the same bytes. Raises InputError where there is no plan."""
     best = found.totals
     if best is None:
@@ -53,7 +53,7 @@ def plan_workbook_bytes(found: BillPlan) -> bytes:
     )
 
 
-def _estimates(found: BillPlan, best: Totals) -> tuple[Estimate, ...]:
+def _estimates(found: Plan, best: Totals) -> tuple[Estimate, ...]:
     """Each part without its shares of orders, and each order once."""
     shop = found.workshop
     plans = [without_shares(o.plan, shop.parts_per_order).plan for o in best.options]
@@ -71,6 +71,6 @@ def _order(service: str, best: Totals) -> ProcessPlan:
     return ProcessPlan(ORDER, service, 1, "", (Operation("order", usages),), Verdict(), mass_g=0.0)
 
 
-def _least_orders(found: BillPlan, best: Totals) -> tuple[str, ...]:
+def _least_orders(found: Plan, best: Totals) -> tuple[str, ...]:
     least = (least_order(service) for service in best.orders)
     return tuple(r for r in least if found.workshop.tariff.prices.offers.get(r))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from routecost.api.plan_bill import BillPlan
+from routecost.api.plan_bill import Plan
 from routecost.buying.totals import Totals
 from routecost.reports.wording.plan_sentences import done_text, late_text, objective_text, optimality_text
 from routecost.reports.wording.timetable_sentences import hands_on_hours
@@ -16,7 +16,7 @@ ORDER = "order"
 """Replaces the route in rows of what an order takes once."""
 
 
-def fill_plan(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+def fill_plan(b: Book, sheet: Any, found: Plan, best: Totals, cells: dict[str, str]) -> None:
     """One row a part, one an order, their sums, and the figures of the whole."""
     note = (
         f"{b.build.settings.name}: prices as of {b.as_of}, work starts on {found.request.dates.start}. Consumption "
@@ -41,7 +41,7 @@ def fill_plan(b: Book, sheet: Any, found: BillPlan, best: Totals, cells: dict[st
     _sums(b, sheet, row, found, best, cells)
 
 
-def _part_rows(b: Book, sheet: Any, found: BillPlan, best: Totals) -> int:
+def _part_rows(b: Book, sheet: Any, found: Plan, best: Totals) -> int:
     f = b.formats
     texts = {ranked.part.id: ranked.part.description for ranked in found.ranked}
     ends = found.timetable.ends if found.timetable else {}
@@ -70,7 +70,7 @@ def _part_rows(b: Book, sheet: Any, found: BillPlan, best: Totals) -> int:
     return row
 
 
-def _sums(b: Book, sheet: Any, total: int, found: BillPlan, best: Totals, cells: dict[str, str]) -> None:
+def _sums(b: Book, sheet: Any, total: int, found: Plan, best: Totals, cells: dict[str, str]) -> None:
     """Below the total: full cost from outlay, own time and wear; and how good the plan is."""
     f, c, rate = b.formats, b.currency, b.tariff.own_rate
     row = total + 2
@@ -116,7 +116,7 @@ def _sums(b: Book, sheet: Any, total: int, found: BillPlan, best: Totals, cells:
         row += 1
 
 
-def _notes(found: BillPlan) -> tuple[str, ...]:
+def _notes(found: Plan) -> tuple[str, ...]:
     notes = [f"Minimizes {objective_text(found)}. {optimality_text(found)}"]
     if found.timetable is not None and found.timetable.entries:
         notes.append(f"Done on {found.timetable.finish:%Y-%m-%d at %H:%M}")

@@ -61,9 +61,16 @@ def test_numpy_scalars_become_plain_numbers_already_in_the_first_answer() -> Non
 
 
 def test_questions_are_told_apart_by_mesh_name_and_params(tmp_path: Path) -> None:
-    asked = [(HASH, "a", {}), (HASH[::-1], "a", {}), (HASH, "b", {}), (HASH, "a", {"x": 1}),
-             (HASH, "a", {"x": 2}), (HASH, "a", {"y": 1}), (HASH, "a", {"x": (1, 0, 0)}),
-             (HASH, "a", {"x": True})]  # fmt: skip
+    asked = [
+        (HASH, "a", {}),
+        (HASH[::-1], "a", {}),
+        (HASH, "b", {}),
+        (HASH, "a", {"x": 1}),
+        (HASH, "a", {"x": 2}),
+        (HASH, "a", {"y": 1}),
+        (HASH, "a", {"x": (1, 0, 0)}),
+        (HASH, "a", {"x": True}),
+    ]
     for _ in range(2):
         kept = AnswerCache.in_folder(tmp_path)
         answers = [kept.get(float, h, n, p, lambda i=i: float(i)) for i, (h, n, p) in enumerate(asked)]
@@ -172,8 +179,23 @@ def test_the_user_folder_follows_the_environment(monkeypatch: pytest.MonkeyPatch
 
 def test_a_shape_asks_each_question_once_even_over_runs(tmp_path: Path) -> None:
     corners = [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)]
-    cube = Mesh.of(corners, [[0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5], [0, 4, 5], [0, 5, 1],
-                             [2, 3, 7], [2, 7, 6], [0, 2, 6], [0, 6, 4], [1, 5, 7], [1, 7, 3]])  # fmt: skip
+    cube = Mesh.of(
+        corners,
+        [
+            [0, 1, 3],
+            [0, 3, 2],
+            [4, 6, 7],
+            [4, 7, 5],
+            [0, 4, 5],
+            [0, 5, 1],
+            [2, 3, 7],
+            [2, 7, 6],
+            [0, 2, 6],
+            [0, 6, 4],
+            [1, 5, 7],
+            [1, 7, 3],
+        ],
+    )
     fit = Shape(cube, AnswerCache.in_folder(tmp_path)).fit((200, 200, 200))
     files = count_files(tmp_path)
     assert files == 1

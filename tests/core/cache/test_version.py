@@ -62,6 +62,9 @@ def test_an_installation_without_sources_has_the_same_keys(tmp_path: Path) -> No
         source.unlink()
     run = subprocess.run(
         [sys.executable, "-c", CODE, str(tmp_path / "cache")],
-        capture_output=True, text=True, cwd=tmp_path, env={"PYTHONPATH": str(tmp_path)},
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        env={"PYTHONPATH": str(tmp_path)},
+    )
     assert (run.stdout, run.stderr) == (f"True {plans_key()} 3.0\n", "")

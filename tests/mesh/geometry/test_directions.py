@@ -39,12 +39,14 @@ KNOWN: dict[str, tuple[Callable[[], Mesh], list[tuple[float, float, float]]]] = 
     "frustum: its base": (lambda: shapes.cone(20, 10, 15), [(0, 0, 1)]),
     "cup: its axis": (lambda: shapes.cup(20, 15, 40, 3), [(0, 0, 1)]),
     "ell: its legs and the slope across them": (
-        lambda: shapes.ell(100, 10, 10), [(0, 0, 1), (1, 0, 0), (0, 1, 0), (np.sqrt(0.5), 0, np.sqrt(0.5))],
+        lambda: shapes.ell(100, 10, 10),
+        [(0, 0, 1), (1, 0, 0), (0, 1, 0), (np.sqrt(0.5), 0, np.sqrt(0.5))],
     ),
     "wedge: its leaning side": (
-        lambda: shapes.wedge(60, 12, 20, 10), [(0, 0, 1), (np.sin(np.pi / 3), 0, -np.cos(np.pi / 3))],
+        lambda: shapes.wedge(60, 12, 20, 10),
+        [(0, 0, 1), (np.sin(np.pi / 3), 0, -np.cos(np.pi / 3))],
     ),
-}  # fmt: skip
+}
 
 
 def off_deg(lines: np.ndarray, line: np.ndarray) -> float:

@@ -149,9 +149,13 @@ def test_a_shallow_cone_is_skin_where_walls_leave_it_uncovered():
 
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(
-    name=st.sampled_from(sorted(BODIES)), seed=st.integers(0, 500), layer=st.sampled_from([0.1, 0.2, 0.35]),
-    line=st.sampled_from([0.4, 0.6]), walls=st.sampled_from([1, 2, 4, 99]), skins=st.integers(0, 5),
-)  # fmt: skip
+    name=st.sampled_from(sorted(BODIES)),
+    seed=st.integers(0, 500),
+    layer=st.sampled_from([0.1, 0.2, 0.35]),
+    line=st.sampled_from([0.4, 0.6]),
+    walls=st.sampled_from([1, 2, 4, 99]),
+    skins=st.integers(0, 5),
+)
 def test_volumes_add_up_to_the_part(name, seed, layer, line, walls, skins):
     mesh = BODIES[name].turned(shapes.rotation(seed))
     d = measured(mesh, UP, layer, line, walls, skins)

@@ -54,25 +54,35 @@ BY_HAND: dict[str, tuple[Callable[[], Mesh], tuple[float, float, float], int]] =
     "a level ridge counts once": (saw_ridge, UP, 1),
     "a bowl in the top": (lambda: dented(6), UP, 0),
     "leaning spike, its tip over air": (
-        lambda: shapes.beside(shapes.cone(2, 0, 30, 24).turned(_tilt(60)), shapes.box(1, 1, 40)), UP, 1,
+        lambda: shapes.beside(shapes.cone(2, 0, 30, 24).turned(_tilt(60)), shapes.box(1, 1, 40)),
+        UP,
+        1,
     ),
     "a block that a tower rises out of": (
-        lambda: shapes.beside(shapes.box(10, 10, 10), shapes.moved(shapes.box(4, 4, 30), (3, 3, 5))), UP, 0,
+        lambda: shapes.beside(shapes.box(10, 10, 10), shapes.moved(shapes.box(4, 4, 30), (3, 3, 5))),
+        UP,
+        0,
     ),
     "a block buried in another": (
-        lambda: shapes.beside(shapes.box(10, 10, 10), shapes.moved(shapes.box(4, 4, 4), (3, 3, 3))), UP, 0,
+        lambda: shapes.beside(shapes.box(10, 10, 10), shapes.moved(shapes.box(4, 4, 4), (3, 3, 3))),
+        UP,
+        0,
     ),
     "legs that carry a top": (
         lambda: shapes.beside(
-            shapes.box(3, 3, 10), shapes.moved(shapes.box(3, 3, 10), (9, 0, 0)),
+            shapes.box(3, 3, 10),
+            shapes.moved(shapes.box(3, 3, 10), (9, 0, 0)),
             shapes.moved(shapes.box(12, 3, 2), (0, 0, 10)),
-        ), UP, 0,
+        ),
+        UP,
+        0,
     ),
     "a spike into a slab": (
         lambda: shapes.beside(shapes.cone(5, 0, 20, 32), shapes.moved(shapes.box(9, 9, 9), (-4, -4, 15))),
-        UP, 0,
+        UP,
+        0,
     ),
-}  # fmt: skip
+}
 
 
 def _tilt(deg: float) -> np.ndarray:

@@ -53,9 +53,13 @@ def cap(r: float) -> tuple[float, float]:
 def sphere() -> dict[str, float]:
     area, support = cap(20)
     return {
-        "height_mm": 40, "overhang_area_mm2": area, "contact_area_mm2": area, "support_volume_mm3": support,
-        "support_volume_to_bed_mm3": support, "trapped_open_mm3": pi * 20**3 / 3,
-    }  # fmt: skip
+        "height_mm": 40,
+        "overhang_area_mm2": area,
+        "contact_area_mm2": area,
+        "support_volume_mm3": support,
+        "support_volume_to_bed_mm3": support,
+        "trapped_open_mm3": pi * 20**3 / 3,
+    }
 
 
 def hollow_sphere() -> dict[str, float]:
@@ -64,11 +68,14 @@ def hollow_sphere() -> dict[str, float]:
     chord = 4 / 3 * pi * r**3 * (1 - S45**3)
     void = 4 / 3 * pi * r**3
     return {
-        "height_mm": 40, "overhang_area_mm2": outer + roof,
+        "height_mm": 40,
+        "overhang_area_mm2": outer + roof,
         "contact_area_mm2": outer + roof + pi * r**2 / 2,
-        "support_volume_mm3": below + chord, "support_volume_to_bed_mm3": below,
-        "trapped_two_part_mm3": void, "trapped_open_mm3": pi * 20**3 / 3 + void,
-    }  # fmt: skip
+        "support_volume_mm3": below + chord,
+        "support_volume_to_bed_mm3": below,
+        "trapped_two_part_mm3": void,
+        "trapped_open_mm3": pi * 20**3 / 3 + void,
+    }
 
 
 def lying_torus() -> dict[str, float]:
@@ -80,10 +87,13 @@ def lying_torus() -> dict[str, float]:
     under = r**2 * (2 * S45 - (pi / 4 + S45**2))
     area = 2 * pi * ring * r * pi / 2
     return {
-        "height_mm": 10, "overhang_area_mm2": area, "contact_area_mm2": area,
-        "support_volume_mm3": 2 * pi * ring * under, "support_volume_to_bed_mm3": 2 * pi * ring * under,
+        "height_mm": 10,
+        "overhang_area_mm2": area,
+        "contact_area_mm2": area,
+        "support_volume_mm3": 2 * pi * ring * under,
+        "support_volume_to_bed_mm3": 2 * pi * ring * under,
         "trapped_open_mm3": 2 * pi * ring * (2 - pi / 2) * r**2,
-    }  # fmt: skip
+    }
 
 
 def standing_torus() -> dict[str, float]:
@@ -107,11 +117,14 @@ def standing_torus() -> dict[str, float]:
     on_bed, on_part = flat & (height < 0), flat & (height > 0)
     to_bed = (-n_z * area * (height + ring + r))[on_bed].sum()
     return {
-        "height_mm": 50, "overhang_area_mm2": area[flat].sum(),
+        "height_mm": 50,
+        "overhang_area_mm2": area[flat].sum(),
         "contact_area_mm2": area[flat].sum() + (-n_z * area)[on_part].sum(),
         "support_volume_mm3": to_bed + (-n_z * area * 2 * height)[on_part].sum(),
-        "support_volume_to_bed_mm3": to_bed, "trapped_two_part_mm3": hole, "trapped_open_mm3": hole + outer,
-    }  # fmt: skip
+        "support_volume_to_bed_mm3": to_bed,
+        "trapped_two_part_mm3": hole,
+        "trapped_open_mm3": hole + outer,
+    }
 
 
 def dumbbell() -> dict[str, float]:
@@ -126,11 +139,14 @@ def dumbbell() -> dict[str, float]:
 
     two_part = between(r)
     return {
-        "height_mm": 50, "overhang_area_mm2": area + upper,
+        "height_mm": 50,
+        "overhang_area_mm2": area + upper,
         "contact_area_mm2": area + upper + pi * (r**2 / 2 - a**2),
-        "support_volume_mm3": below + between(r * S45), "support_volume_to_bed_mm3": below,
-        "trapped_two_part_mm3": two_part, "trapped_open_mm3": two_part + pi * r**3 / 3,
-    }  # fmt: skip
+        "support_volume_mm3": below + between(r * S45),
+        "support_volume_to_bed_mm3": below,
+        "trapped_two_part_mm3": two_part,
+        "trapped_open_mm3": two_part + pi * r**3 / 3,
+    }
 
 
 def hourglass() -> dict[str, float]:
@@ -139,10 +155,15 @@ def hourglass() -> dict[str, float]:
     trapped = pi * h * end**2 - pi * h * (end**2 + end * waist + waist**2) / 3
     flank = pi * (end + waist) * np.hypot(end - waist, h / 2)
     return {
-        "height_mm": h, "overhang_area_mm2": flank, "contact_area_mm2": flank + pi * (end**2 - waist**2),
-        "support_volume_mm3": trapped, "bed_area_mm2": pi * end**2, "trapped_two_part_mm3": trapped,
-        "trapped_open_mm3": trapped, "flat_opening_area_mm2": pi * end**2,
-    }  # fmt: skip
+        "height_mm": h,
+        "overhang_area_mm2": flank,
+        "contact_area_mm2": flank + pi * (end**2 - waist**2),
+        "support_volume_mm3": trapped,
+        "bed_area_mm2": pi * end**2,
+        "trapped_two_part_mm3": trapped,
+        "trapped_open_mm3": trapped,
+        "flat_opening_area_mm2": pi * end**2,
+    }
 
 
 def lying_tube() -> dict[str, float]:
@@ -154,10 +175,14 @@ def lying_tube() -> dict[str, float]:
     inside = inner**2 * (pi / 2 + 2 * S45**2) * length
     area = pi / 2 * (outer + inner) * length
     return {
-        "height_mm": 40, "overhang_area_mm2": area, "contact_area_mm2": area + 2 * inner * S45 * length,
-        "support_volume_mm3": below + inside, "support_volume_to_bed_mm3": below,
-        "trapped_two_part_mm3": bore, "trapped_open_mm3": bore + (2 - pi / 2) * outer**2 * length,
-    }  # fmt: skip
+        "height_mm": 40,
+        "overhang_area_mm2": area,
+        "contact_area_mm2": area + 2 * inner * S45 * length,
+        "support_volume_mm3": below + inside,
+        "support_volume_to_bed_mm3": below,
+        "trapped_two_part_mm3": bore,
+        "trapped_open_mm3": bore + (2 - pi / 2) * outer**2 * length,
+    }
 
 
 def leaning(angle_deg: float) -> dict[str, float]:
@@ -168,23 +193,31 @@ def leaning(angle_deg: float) -> dict[str, float]:
         return fixed
     area, support = 10 * np.hypot(out, 20), 10 * out * 20 / 2
     return fixed | {
-        "overhang_area_mm2": area, "contact_area_mm2": area,
-        "support_volume_mm3": support, "support_volume_to_bed_mm3": support,
-    }  # fmt: skip
+        "overhang_area_mm2": area,
+        "contact_area_mm2": area,
+        "support_volume_mm3": support,
+        "support_volume_to_bed_mm3": support,
+    }
 
 
 def free(area: float, height: float, **rest: float) -> dict[str, float]:
     """A flat underside that hangs free over the bed."""
     return {
-        "overhang_area_mm2": area, "contact_area_mm2": area, "support_volume_mm3": area * height,
-        "support_volume_to_bed_mm3": area * height, **rest,
-    }  # fmt: skip
+        "overhang_area_mm2": area,
+        "contact_area_mm2": area,
+        "support_volume_mm3": area * height,
+        "support_volume_to_bed_mm3": area * height,
+        **rest,
+    }
 
 
 def flat(height: float, bed: float, top: float, trapped: float = 0.0) -> dict[str, float]:
     return {
-        "height_mm": height, "bed_area_mm2": bed, "flat_opening_area_mm2": top, "trapped_open_mm3": trapped,
-    }  # fmt: skip
+        "height_mm": height,
+        "bed_area_mm2": bed,
+        "flat_opening_area_mm2": top,
+        "trapped_open_mm3": trapped,
+    }
 
 
 CONE = pi * 50 * (20**2 + 20 * 5 + 5**2) / 3
@@ -206,11 +239,13 @@ CASES = {
         lambda: shapes.cone(20, 5, 50), UP, flat(50, pi * 400, pi * 25, pi * 50 * 400 - CONE)
     ),
     "pointed cone": Case(
-        lambda: shapes.cone(20, 0, 50), UP,
+        lambda: shapes.cone(20, 0, 50),
+        UP,
         {"height_mm": 50, "bed_area_mm2": pi * 400, "trapped_open_mm3": 2 / 3 * pi * 400 * 50},
     ),
     "mushroom": Case(
-        lambda: shapes.mushroom(5, 20, 30, 4), UP,
+        lambda: shapes.mushroom(5, 20, 30, 4),
+        UP,
         flat(34, pi * 25, pi * 400) | free(pi * 375, 30),
     ),
     "mushroom down": Case(
@@ -221,7 +256,9 @@ CASES = {
     "tee on its back": Case(lambda: shapes.tee(4, 30, 20, 3, 10), Y, flat(10, 180, 180)),
     "tee on its side": Case(
         # the stem hangs 8 above the bed, 300 of it, and 8 under the top
-        lambda: shapes.tee(4, 30, 20, 3, 10), X, flat(20, 30, 30, 2400) | free(300, 8),
+        lambda: shapes.tee(4, 30, 20, 3, 10),
+        X,
+        flat(20, 30, 30, 2400) | free(300, 8),
     ),
     "ell": Case(lambda: shapes.ell(100, 10, 10), UP, flat(100, 1000, 100, 81_000)),
     "ell down": Case(lambda: shapes.ell(100, 10, 10), DOWN, flat(100, 100, 1000) | free(900, 90)),
@@ -229,9 +266,13 @@ CASES = {
     "arch down": Case(lambda: shapes.arch(20, 5, 20, 4, 10), DOWN, flat(20, 300, 100, 3200)),
     "arch on its side": Case(
         # the upper leg hangs 20 over the lower one; the roof is upright
-        lambda: shapes.arch(20, 5, 20, 4, 10), X,
-        flat(30, 200, 200, 3200) | {
-            "overhang_area_mm2": 160, "contact_area_mm2": 320, "support_volume_mm3": 3200,
+        lambda: shapes.arch(20, 5, 20, 4, 10),
+        X,
+        flat(30, 200, 200, 3200)
+        | {
+            "overhang_area_mm2": 160,
+            "contact_area_mm2": 320,
+            "support_volume_mm3": 3200,
             "trapped_two_part_mm3": 3200,
         },
     ),
@@ -243,9 +284,10 @@ CASES = {
     "table of two bodies": Case(
         # a 30 × 30 plate laid on a 10 × 10 block: what lies on the block hangs nowhere
         lambda: shapes.beside(shapes.box(10, 10, 20), shapes.moved(shapes.box(30, 30, 5), (-10, -10, 20))),
-        UP, flat(25, 100, 900) | free(800, 20),
+        UP,
+        flat(25, 100, 900) | free(800, 20),
     ),
-}  # fmt: skip
+}
 
 
 @cache
@@ -399,7 +441,7 @@ def test_a_pose_from_the_list_is_the_pose_asked_for(name: str) -> None:
         (lambda: shapes.sphere(20), 1),
         (lambda: shapes.plate(), 2),
     ],
-)  # fmt: skip
+)
 def test_twins_are_left_out(make: Callable[[], Mesh], distinct: int) -> None:
     poses = measure_poses(make())
     assert len(poses) == distinct

@@ -57,9 +57,15 @@ def check_split(mesh: Mesh, volume_mm: Vector) -> int:
     ("length", "thick", "pieces"),
     [
         # a bar lies across the bed while (l + b)/√2 ≤ 220, that is l ≤ 311.1 − b
-        (220, 20, 1), (290, 20, 1), (292, 20, 2), (582, 20, 2), (583, 20, 3), (1000, 20, 4), (1000, 100, 5),
+        (220, 20, 1),
+        (290, 20, 1),
+        (292, 20, 2),
+        (582, 20, 2),
+        (583, 20, 3),
+        (1000, 20, 4),
+        (1000, 100, 5),
     ],
-)  # fmt: skip
+)
 def test_bars(length: float, thick: float, pieces: int) -> None:
     fit = measure_fit(shapes.box(length, thick, thick), CUBE)
     assert fit.pieces == pieces
@@ -72,10 +78,14 @@ def test_bars(length: float, thick: float, pieces: int) -> None:
 @pytest.mark.parametrize(
     ("x", "y", "pieces", "bond_mm"),
     [
-        (220, 220, 1, 0), (230, 210, 2, 210), (440, 220, 2, 220), (440, 440, 4, 880), (441, 220, 3, 440),
+        (220, 220, 1, 0),
+        (230, 210, 2, 210),
+        (440, 220, 2, 220),
+        (440, 440, 4, 880),
+        (441, 220, 3, 440),
         (660, 440, 6, 660 + 880),
     ],
-)  # fmt: skip
+)
 def test_blocks(x: float, y: float, pieces: int, bond_mm: float) -> None:
     """100 thick, by length of cut: nothing longer than 220 fits aslant, (221 + 100)/√2 = 227."""
     fit = measure_fit(shapes.box(x, y, 100), CUBE)

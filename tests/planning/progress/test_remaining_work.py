@@ -22,8 +22,14 @@ PLAN = ProcessPlan(
 
 
 def row(operation: str, copies: int | None = None, outcome: str = "") -> LogRow:
-    return LogRow(date=dt.date(2026, 3, 2), part="lid", route="cast", operation=operation, copies=copies,
-                  outcome=outcome)  # fmt: skip
+    return LogRow(
+        date=dt.date(2026, 3, 2),
+        part="lid",
+        route="cast",
+        operation=operation,
+        copies=copies,
+        outcome=outcome,
+    )
 
 
 def test_nothing_logged_leaves_the_plan_itself() -> None:
@@ -69,8 +75,10 @@ def test_a_cure_that_is_under_way_is_waited_for_and_not_begun_again() -> None:
 
 
 def test_what_has_been_ordered_is_paid_and_on_its_way() -> None:
-    made = replace(step("printed by a service", waiting_min=9 * 1440.0, uses="volume"),
-                   waiting_facts=("service.lead_days",))  # fmt: skip
+    made = replace(
+        step("printed by a service", waiting_min=9 * 1440.0, uses="volume"),
+        waiting_facts=("service.lead_days",),
+    )
     ordered = replace(PLAN, operations=(step("order", 15.0), made, step("trim", 10.0)))
     coming, _trim = remaining_work(ordered, [row("order")], START + dt.timedelta(days=4)).rest.operations
     assert (coming.usages, coming.waiting_min) == ((), pytest.approx(5 * 1440.0))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from routecost.api.plan_bill import BillPlan, plan
+from routecost.api.plan_bill import Plan, plan
 from routecost.buying.buy_list import from_stock
 from routecost.buying.service_orders import counts_to_least, least_order, service_of
 from routecost.core.errors import InputError
@@ -18,7 +18,7 @@ from tests.reports.workbook.recompute import Recomputed, half_up, row_of, stored
 
 
 @pytest.fixture(scope="module", params=[ordered, made_at_home])
-def found(request) -> tuple[BillPlan, bytes]:
+def found(request) -> tuple[Plan, bytes]:
     result = request.param()
     return result, plan_workbook_bytes(result)
 

@@ -35,19 +35,35 @@ def master_shop() -> Shop:
     return shop_with(
         cast_shop(),
         SlaService(
-            id=A, width_mm=300, depth_mm=300, height_mm=200, thinnest_wall_mm=0.8, tolerance_mm=0.2,
-            density_g_cm3=1.2, strength_mpa=48, softens_degc=50, as_printed_rq_um=5, clear_haze_percent=4,
-            lead_days=6, parts_per_order=4,
+            id=A,
+            width_mm=300,
+            depth_mm=300,
+            height_mm=200,
+            thinnest_wall_mm=0.8,
+            tolerance_mm=0.2,
+            density_g_cm3=1.2,
+            strength_mpa=48,
+            softens_degc=50,
+            as_printed_rq_um=5,
+            clear_haze_percent=4,
+            lead_days=6,
+            parts_per_order=4,
         ),
         finish("as-printed", 1.0, 0, 5.0),
         finish("sanded", 1.25, 1, 0.9),
         finish("clear-coated", 1.7, 3, 0.022),
         finish("polished", 2.4, 5, 0.015),
         OrderingStandards(
-            id="ordering", prepare_order_min=20, prepare_part_min=6, inspect_copy_min=5, wash_g_per_cm2=0.05,
-            packing_share=0.5, buy_line_min=8, bought_lead_days=4,
+            id="ordering",
+            prepare_order_min=20,
+            prepare_part_min=6,
+            inspect_copy_min=5,
+            wash_g_per_cm2=0.05,
+            packing_share=0.5,
+            buy_line_min=8,
+            bought_lead_days=4,
         ),
-    )  # fmt: skip
+    )
 
 
 SHOP = master_shop()
@@ -94,10 +110,12 @@ def test_masters_are_printed_in_what_sands_well_where_there_is_some() -> None:
     assert {m for m in raw(shop=shop_with(SHOP, FILAMENT, grey)) if "printer" in m} == {
         "pla-grey on printer-220"
     }
-    assert {m for m in raw(shop=shop_with(SHOP, FILAMENT, replace(grey, sands_well=False))) if "printer" in m} == {
+    assert {
+        m for m in raw(shop=shop_with(SHOP, FILAMENT, replace(grey, sands_well=False))) if "printer" in m
+    } == {
         "pla-natural on printer-220",
         "pla-grey on printer-220",
-    }  # fmt: skip
+    }
 
 
 def test_a_bought_master_by_hand() -> None:

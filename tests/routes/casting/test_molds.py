@@ -460,7 +460,12 @@ def test_silicone_fills_the_box_around_the_part_and_no_more(shape: CastShape) ->
             assert mold.body_mm3 + shape.volume_mm3 == pytest.approx(box_mm3)
         poured = [op for op in mold_operations(mold, ADDITION, 1, SHOP) if "silicone" in op.name]
         kept_g = sum(
-            d.quantity for op in poured for d in op.usages if d.resource == ADDITION.id
-            and "stays behind" not in d.why and "in the cup" not in d.why and "cups" not in d.why
-        )  # fmt: skip
+            d.quantity
+            for op in poured
+            for d in op.usages
+            if d.resource == ADDITION.id
+            and "stays behind" not in d.why
+            and "in the cup" not in d.why
+            and "cups" not in d.why
+        )
         assert kept_g == pytest.approx(mold.silicone_mm3 / 1000 * 1.1)

@@ -11,10 +11,28 @@ from routecost.routes.physics.optics import rq_for_haze_um
 
 # FEPA 43 / ISO 6344, read in reprints
 MEAN_GRAIN_UM = {
-    "P40": 425, "P60": 269, "P80": 201, "P100": 162, "P120": 125, "P150": 100, "P180": 82, "P220": 68,
-    "P240": 58.5, "P280": 52.2, "P320": 46.2, "P360": 40.5, "P400": 35.0, "P500": 30.2, "P600": 25.8,
-    "P800": 21.8, "P1000": 18.3, "P1200": 15.3, "P1500": 12.6, "P2000": 10.3, "P2500": 8.4,
-}  # fmt: skip
+    "P40": 425,
+    "P60": 269,
+    "P80": 201,
+    "P100": 162,
+    "P120": 125,
+    "P150": 100,
+    "P180": 82,
+    "P220": 68,
+    "P240": 58.5,
+    "P280": 52.2,
+    "P320": 46.2,
+    "P360": 40.5,
+    "P400": 35.0,
+    "P500": 30.2,
+    "P600": 25.8,
+    "P800": 21.8,
+    "P1000": 18.3,
+    "P1200": 15.3,
+    "P1500": 12.6,
+    "P2000": 10.3,
+    "P2500": 8.4,
+}
 SCRATCH_SHARE = 0.02  # Rq that hand sanding leaves over the grain: 0.012 to 0.035, common practice, no source
 # common practice, no source; low and high in standards.csv
 plan_ladder = partial(ladders.plan_ladder, grain_factor=2.0, ridge_share=0.15, compound_span=4.5)

@@ -58,9 +58,14 @@ def one_move_s(distance: float, speed: float, accel: float) -> float:
 
 
 def printed(
-    mesh: Mesh, layer_mm: float, line_mm: float, walls: int, skins: int, settings: PrintSettings,
+    mesh: Mesh,
+    layer_mm: float,
+    line_mm: float,
+    walls: int,
+    skins: int,
+    settings: PrintSettings,
     turn_deg: float = 0.0,
-) -> Printed:  # fmt: skip
+) -> Printed:
     """Print `mesh` as it stands, its lowest point on the plate; lines lie `turn_deg` further round."""
     low, high = mesh.bounds_mm[:, 2]
     layers = max(1, round((high - low) / layer_mm))
@@ -101,9 +106,15 @@ def _nearest(figures: list[list[Floats]], at: Point) -> int:
 
 
 def _lay_walls(
-    done: Printed, section: CrossSection, inside: CrossSection, layer: float, line: float, walls: int,
-    settings: PrintSettings, at: Point,
-) -> Point:  # fmt: skip
+    done: Printed,
+    section: CrossSection,
+    inside: CrossSection,
+    layer: float,
+    line: float,
+    walls: int,
+    settings: PrintSettings,
+    at: Point,
+) -> Point:
     passes: list[tuple[Floats, float]] = []
     room = section
     for _ in range(walls):
@@ -136,9 +147,16 @@ def _lay_walls(
 
 
 def _fill(
-    done: Printed, region: CrossSection, apart: float, angle: float, bead_mm2: float, speed: float,
-    settings: PrintSettings, at: Point, kind: str,
-) -> Point:  # fmt: skip
+    done: Printed,
+    region: CrossSection,
+    apart: float,
+    angle: float,
+    bead_mm2: float,
+    speed: float,
+    settings: PrintSettings,
+    at: Point,
+    kind: str,
+) -> Point:
     speed = min(speed, settings.volumetric_mm3_s / bead_mm2)
     chains = _chains(_lines(region, apart, angle))
     while chains:

@@ -294,8 +294,10 @@ def test_units_do_not_matter():
     # all lengths ten times, speeds and acceleration too: the same seconds, a thousand times the volume
     small = print_time(deposited("bracket"), 500.0, PLAIN)
     big = measure_deposit(shapes.scaled(BODIES["bracket"], 10), UP, 2.0, 4.5, 3, 4)
-    tenfold = {f"{kind}_speed_mm_s": 10 * getattr(PLAIN, f"{kind}_speed_mm_s")
-               for kind in ("wall", "skin", "infill", "support", "travel")}  # fmt: skip
+    tenfold = {
+        f"{kind}_speed_mm_s": 10 * getattr(PLAIN, f"{kind}_speed_mm_s")
+        for kind in ("wall", "skin", "infill", "support", "travel")
+    }
     setting = replace(PLAIN, accel_mm_s2=15000, volumetric_mm3_s=20000, **tenfold)
     large = print_time(big, 500e3, setting)
     assert large.total_min == pytest.approx(small.total_min, rel=1e-3)

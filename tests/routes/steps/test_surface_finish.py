@@ -26,8 +26,12 @@ OPEN = Reach(1.0, 0.0, 0.0)
 
 def options(shop: Shop, start: float, target: float | None, **more: object) -> dict[str, FinishPlan]:
     given_: dict[str, object] = {
-        "area_mm2": 10_000.0, "reach": OPEN, "copies": 1, "opaque": False, "clear": False,
-    } | more  # fmt: skip
+        "area_mm2": 10_000.0,
+        "reach": OPEN,
+        "copies": 1,
+        "opaque": False,
+        "clear": False,
+    } | more
     found = finish_options(shop, start_rq_um=start, target_rq_um=target, **given_)  # type: ignore[arg-type]
     return {plan.name: plan for plan in found}
 
@@ -104,9 +108,16 @@ def test_polishing_a_resin_print_by_hand() -> None:
     assert plan.rq_um == 0.018
     assert plan.waiting_min == 0.0
     assert set(got) == {
-        OWN_HOUR, "paper-p400", "paper-p1000", "paper-p2000", "compound-cutting", "compound-fine", "wipe",
-        "gloves", "mask-cartridges",
-    }  # fmt: skip
+        OWN_HOUR,
+        "paper-p400",
+        "paper-p1000",
+        "paper-p2000",
+        "compound-cutting",
+        "compound-fine",
+        "wipe",
+        "gloves",
+        "mask-cartridges",
+    }
 
 
 def test_priming_and_coating_four_printed_masters_by_hand() -> None:
