@@ -13,6 +13,7 @@ from routecost.builds.build_tables import LogRow, PartRow, QuoteRow, StockRow
 from routecost.builds.parts_table import ReadPart, part_of
 from routecost.builds.quotes import ReadQuotes, read_quotes
 from routecost.builds.settings import Settings, ShopSettings, read_settings
+from routecost.builds.size_check import size_warnings
 from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
 from routecost.core.units import UnitError, read_quantity
@@ -90,13 +91,23 @@ class Build:
 
     @property
     def warnings(self) -> list[Fault]:
-        """What reading the meshes wants known: repairs, assumed units, suspicious sizes."""
-        return [
-            Fault(f"meshes/{Path(read.reading.file).name}", "", text, "")
-            for read in self.read_parts
-            if read.reading is not None
-            for text in (*read.reading.notes.warnings, *read.reading.notes.repairs)
-        ]
+        """What reading the meshes wants known: repairs, and sizes that suggest another unit."""
+        sizes = size_warnings([read.size for read in self.read_parts if read.size], self._printer_mm)
+        found = []
+        for read in self.read_parts:
+            if read.reading is not None:
+                asked = [sizes[read.part.id]] if read.part.id in sizes else []
+                texts = (*asked, *read.reading.notes.warnings, *read.reading.notes.repairs)
+                found += [Fault(f"meshes/{Path(read.reading.file).name}", "", text, "") for text in texts]
+        return found
+
+    @property
+    def _printer_mm(self) -> float | None:
+        """The longest side of any printer's build volume."""
+        # faults of the tables are reported where the shop is used
+        shop = self.tables.shop(self.day, []).with_owned(frozenset(self.shop_settings.owns))
+        sides = ((p.width_mm, p.depth_mm, p.height_mm) for p in shop.printers())
+        return max((max(volume) for volume in sides), default=None)
 
 
 def load_build(

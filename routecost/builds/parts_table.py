@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from routecost.builds.build_tables import PartRow
+from routecost.builds.size_check import PartSize
 from routecost.core.arrays import Vector
 from routecost.core.cache.store import AnswerCache
 from routecost.core.errors import Fault, InputError
@@ -33,6 +34,19 @@ class ReadPart:
 
     part: Part
     reading: CachedReading | None
+
+    @property
+    def size(self) -> PartSize | None:
+        """None for a part without a mesh."""
+        if self.reading is None or self.part.shape is None:
+            return None
+        notes = self.reading.notes
+        return PartSize(
+            part=self.part.id,
+            extents_mm=self.part.shape.solid.extents_mm,
+            unit=notes.unit,
+            is_stated=notes.unit_source in ("file", "given"),
+        )
 
 
 def direction(text: str) -> Vector:

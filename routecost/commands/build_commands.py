@@ -12,7 +12,7 @@ from routecost.commands.command_options import print_json, progress
 from routecost.core.errors import InputError
 from routecost.demo.demo_build import write_demo
 from routecost.reports.json.ranking_json import ranking_json
-from routecost.reports.text.ranking_text import print_ranking
+from routecost.reports.text.ranking_text import print_ranking, size_lines
 from routecost.reports.text.terminal import console
 from routecost.reports.workbook import write_workbook
 
@@ -47,7 +47,17 @@ def _check(options: argparse.Namespace) -> int:
         rank(build)  # finds the prices that are missing for what the routes would use
     notes = [str(note) for note in build.warnings]
     if options.json:
-        return print_json({"build": build.settings.name, "parts": len(build.read_parts), "notes": notes})
+        sizes = {read.part.id: list(read.size.extents_mm) for read in build.read_parts if read.size}
+        return print_json(
+            {
+                "build": build.settings.name,
+                "parts": len(build.read_parts),
+                "extents_mm": sizes,
+                "notes": notes,
+            }
+        )
+    for line in size_lines(build):
+        print(line)
     for note in notes:
         print(f"note: {note}")
     print(f"{build.settings.name}: {len(build.read_parts)} parts, nothing wrong")

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from routecost.builds.settings import UNITS
+from routecost.builds.size_check import PartSize, size_warnings
 from routecost.commands.command import Command
 from routecost.commands.command_options import print_json, progress
 from routecost.core.cache.store import AnswerCache, user_folder
@@ -41,6 +42,7 @@ def _measure(options: argparse.Namespace) -> int:
             raise InputError.of("command line", f"--{flag}", f"goes with {name}", f"add {name}")
     if options.picture and len(options.meshes) > 1:
         raise InputError.of("command line", "--picture", "goes with one mesh", "name one mesh")
+    sizes: list[PartSize] = []
     kept, faults, found = AnswerCache.in_folder(user_folder()), list[Fault](), []
     with progress("measuring") as tick:
         for file in options.meshes:
@@ -51,6 +53,8 @@ def _measure(options: argparse.Namespace) -> int:
                 continue
             shape = Shape(reading.mesh, kept)
             found.append(measures_json(reading, shape, options.shell, fit))
+            is_stated = reading.unit_source in ("file", "given")
+            sizes.append(PartSize(str(len(sizes)), shape.solid.extents_mm, reading.unit, is_stated))
             tick(Path(file).name)
             if options.picture:
                 _picture(shape, Path(options.picture), options.shade)
@@ -58,6 +62,8 @@ def _measure(options: argparse.Namespace) -> int:
                 _pieces(shape, fit, Path(options.pieces), Path(file).stem)
     if faults:
         raise InputError(faults)
+    for number, text in size_warnings(sizes, max(fit) if fit else None).items():
+        found[int(number)]["warnings"].append(text)
     if options.json:
         return print_json(found)
     for one in found:

@@ -12,9 +12,6 @@ from routecost.mesh.reading.formats import SUFFIXES, reader_for
 from routecost.mesh.reading.formats.raw_mesh import Raw
 from routecost.mesh.reading.soundness import make_sound
 
-SMALL_MM, LARGE_MM = 1.5, 2000.0
-"""Largest sides between these need no warning. An inch part read as mm is 4 % of its size, a metre part 0.1 %."""
-
 _FOREIGN = {
     b"PK\x03\x04": "a ZIP archive",
     b"%PDF": "a PDF",
@@ -36,7 +33,8 @@ class Reading:
     unit: str
     """The unit the file's numbers are in."""
     unit_source: str
-    """`file` if the file or its format states it, `given` by the caller, or `assumed`."""
+    """`file` if the file states it, `format` if only the standard of its format does, `given` by the caller, or
+    `assumed`."""
     faults: tuple[str, ...]
     """What was wrong and could be repaired."""
     repairs: tuple[str, ...]
@@ -62,7 +60,7 @@ def reading_of(data: bytes, suffix: str, file: str, unit: str | None, default_un
     raw = reader_for(suffix)(data, file)
     used, source, warnings = _unit(file, raw, unit, default_unit)
     sound = make_sound(file, raw, _mm(file, used))
-    warnings += [*raw.warnings, *sound.warnings, *_size_warning(sound.mesh, used)]
+    warnings += [*raw.warnings, *sound.warnings]
     return Reading(
         file, sound.mesh, used, source, sound.faults, (*raw.repairs, *sound.repairs), tuple(warnings)
     )
@@ -111,7 +109,7 @@ def _unit(file: str, raw: Raw, given: str | None, default: str) -> tuple[str, st
     if raw.unit is None:
         return (given, "given", []) if given else (default, "assumed", [])
     if not given or _mm(file, given) == _mm(file, raw.unit):
-        return raw.unit, "file", []
+        return raw.unit, "format" if raw.unit_is_fixed and not given else "file", []
     if raw.unit_is_fixed:
         what = f"read in {given} as given, though the file's format is in {raw.unit}"
         return given, "given", [what]
@@ -125,14 +123,3 @@ def _mm(file: str, unit: str) -> float:
         return convert(1.0, unit, "mm")
     except UnitError as error:
         raise InputError.of(file, "unit", error.what, "write mm, cm, m, in or ft") from None
-
-
-def _size_warning(mesh: Mesh, unit: str) -> list[str]:
-    largest = float(mesh.extents_mm.max())
-    if SMALL_MM <= largest <= LARGE_MM:
-        return []
-    here = _mm("", unit)
-    others = {"mm": 1.0, "inches": 25.4, "m": 1000.0}
-    sizes = [f"{largest / here * mm:.6g} mm if in {name}" for name, mm in others.items() if mm != here]
-    what = f"the largest side is {largest:.6g} mm, the file being read in {unit}; it is {', '.join(sizes)}"
-    return [f"{what}: check the unit"]

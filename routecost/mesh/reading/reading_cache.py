@@ -78,6 +78,6 @@ def cached_reading(
         return ReadingNotes.of(reading)
 
     params = {"suffix": path.suffix.lower(), "unit": unit, "default_unit": default_unit}
-    notes = kept.get(ReadingNotes, hashlib.sha256(data).hexdigest()[:32], "reading", params, read)
+    notes = kept.get(ReadingNotes, hashlib.sha256(data).hexdigest()[:32], "reading-notes", params, read)
     mesh = meshes[0] if meshes else None
     return CachedReading(file, MeshFile(path, unit, default_unit, notes.content_hash, mesh), notes)

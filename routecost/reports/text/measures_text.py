@@ -12,7 +12,8 @@ from routecost.reports.text.terminal import make_table
 
 def print_measures(found: dict[str, Any], out: Console) -> None:
     """One mesh, within 100 columns; `found` is what `measures_json` returns."""
-    origin = {"file": "stated in the file", "given": "as given", "assumed": "assumed"}[found["unit_source"]]
+    origins = {"file": "stated in the file", "format": "that of its format", "given": "as given"}
+    origin = origins.get(found["unit_source"], "assumed")
     head = Text(found["file"], style="bold")
     head.append(f"  unit {found['unit']}, {origin}; watertight and consistent", style="not bold")
     out.print(head)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import textwrap
+from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
 
 from routecost.builds.build import Build
+from routecost.builds.size_check import extents_text
 from routecost.core.money import apportioned, shown
 from routecost.costing.ranking import RankedPart, Ranking
 from routecost.reports.text.terminal import make_table
@@ -20,6 +22,17 @@ def print_notes(build: Build, out: Console) -> None:
     """Warnings from reading the meshes."""
     for note in build.warnings:
         out.print(Text(f"note: {note}", style="dim"))
+
+
+def size_lines(build: Build) -> list[str]:
+    """Each part's mesh with its extents, so that a wrong unit is seen at once."""
+    rows = [
+        (read.part.id, Path(read.reading.file).name, extents_text(read.size.extents_mm))
+        for read in build.read_parts
+        if read.reading is not None and read.size is not None
+    ]
+    part, file = (max((len(row[i]) for row in rows), default=0) for i in (0, 1))
+    return [f"{row[0]:<{part}}  {row[1]:<{file}}  {row[2]}" for row in rows]
 
 
 def print_ranking(ranking: Ranking, out: Console, names: dict[str, str], *, every: bool = True) -> None:
@@ -37,7 +50,8 @@ def print_ranking(ranking: Ranking, out: Console, names: dict[str, str], *, ever
 def _print_part(ranked: RankedPart, out: Console, names: dict[str, str], currency: str) -> None:
     part = ranked.part
     head = Text(f"\n{part.id}", style="bold")
-    head.append(f"  {part.description}, {part.copies} x", style="not bold")
+    size = f", {extents_text(part.shape.solid.extents_mm)}" if part.shape is not None else ""
+    head.append(f"  {part.description}, {part.copies} x{size}", style="not bold")
     out.print(head)
     _row(out, "", "route", "verdict", "full cost", "spend", "own time", "lead time", style="dim")
     for place, e in enumerate(ranked.estimates, start=1):

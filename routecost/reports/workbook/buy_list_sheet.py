@@ -25,7 +25,7 @@ def fill_buy_list(b: Book, sheet: Any, found: Plan, best: Totals, cells: dict[st
     columns = (
         "supplier 26 | resource 28 | pack 14 | quantity 11 | price, ¤ 12 | amount, ¤ 12 | "
         "price as of 12 | left over 12 | unit 8 | leftover value, ¤ 12 | shelf life, days 9 | "
-        "for parts 70"
+        "for parts 70 | order by 12 | needed on 12"
     )
     b.fill(sheet, note, columns)
     lines = [*found.items, *_idle(b, found, best)]
@@ -37,6 +37,8 @@ def fill_buy_list(b: Book, sheet: Any, found: Plan, best: Totals, cells: dict[st
         first = row
         for i in some:
             _item_row(b, sheet, row, i, _least_terms(i, lines, row_of, found, best))
+            if days := found.order_days.get(i.resource):
+                b.texts(sheet, row, days.order_by.isoformat(), days.needed_on.isoformat(), first=12)
             row += 1
         paid = _amount(b, sum(i.minor_units for i in some))
         worth = sum(i.left_over_worth for i in some)

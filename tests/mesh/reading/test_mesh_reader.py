@@ -302,7 +302,7 @@ def test_glb_is_in_metres_unless_told_otherwise(tmp_path: Path) -> None:
     path = tmp_path / "cube.glb"
     path.write_bytes(files.cube_glb(CUBE / 1000))
     reading = read_mesh(path)
-    assert (reading.unit, reading.unit_source) == ("m", "file")
+    assert (reading.unit, reading.unit_source) == ("m", "format")
     assert reading.mesh.volume_mm3 == pytest.approx(1000, rel=1e-6)
     path.write_bytes(files.cube_glb(CUBE))
     told = read_mesh(path, unit="mm")
@@ -369,21 +369,6 @@ def test_step_without_its_extra_names_it(tmp_path: Path, monkeypatch: pytest.Mon
     path.write_text(step_file(CUBE, QUADS))
     with pytest.raises(InputError, match=r"routecost\[step\]"):
         read_mesh(path)
-
-
-@pytest.mark.parametrize(
-    ("size_mm", "others"),
-    [(1.0, ("25.4 mm if in inches", "1000 mm if in m")), (2540.0, ("64516 mm if in inches",))],
-)
-def test_a_size_that_suggests_another_unit_is_told(
-    size_mm: float, others: tuple[str, ...], tmp_path: Path
-) -> None:
-    path = tmp_path / "part.stl"
-    path.write_bytes(files.binary_stl((CUBE * size_mm / 10)[FACES]))
-    (warning,) = read_mesh(path).warnings
-    assert all(other in warning for other in others)
-    path.write_bytes(files.binary_stl((CUBE * 5)[FACES]))
-    assert not read_mesh(path).warnings
 
 
 @pytest.mark.parametrize("unit", ["parsec per hour", "kg", "degC", "", "each"])

@@ -18,7 +18,7 @@ from tests.mesh.reading.mesh_files import CUBE, FACES, QUADS, binary_stl, cube_3
 
 SOUND = {
     "cube.stl": binary_stl(CUBE[FACES]),
-    "tiny.stl": binary_stl(CUBE[FACES] / 25.4),  # with a warning about its size
+    "tiny.stl": binary_stl(CUBE[FACES] / 25.4),
     "inside_out.stl": binary_stl(CUBE[FACES][:, ::-1]),  # with a repair
     "cube.obj": obj(CUBE, QUADS).encode(),
     "cube.3mf": cube_3mf(),
@@ -54,7 +54,7 @@ def test_the_second_reading_tells_the_same_without_reading(
 def test_the_samples_warn_and_are_mended(tmp_path: Path) -> None:
     for name in SOUND:
         (tmp_path / name).write_bytes(SOUND[name])
-    assert read_mesh(tmp_path / "tiny.stl").warnings
+    assert read_mesh(tmp_path / "cube.3mf", "in").warnings  # it states mm
     assert read_mesh(tmp_path / "inside_out.stl").repairs
 
 
