@@ -152,7 +152,7 @@ def test_a_law_without_some_terms_comes_back_with_zeros(tmp_path: Path) -> None:
     assert coefficients(found(quoted(tmp_path / "b", law=law))) == pytest.approx(law, rel=1e-9, abs=1e-9)
 
 
-def test_ranges_hold_the_true_law_nine_times_in_ten(tmp_path: Path) -> None:
+def test_ranges_hold_the_true_law_eight_times_in_ten(tmp_path: Path) -> None:
     """The amounts of real quotes, prices that scatter by 4 %."""
     base = found(quoted(tmp_path / "b"))
     drivers = [c.driver for c in base.law.coefficients]
@@ -164,7 +164,7 @@ def test_ranges_hold_the_true_law_nine_times_in_ten(tmp_path: Path) -> None:
         noise = np.exp(np.random.default_rng(seed).normal(0.0, 0.04, N))
         law = fit_law(drivers, amounts, amounts @ true * noise, np.array(base.tabled))
         held += [c.low <= t <= c.high for c, t in zip(law.coefficients, true, strict=True)]
-    assert 0.8 <= held.mean() / seeds <= 0.98
+    assert 0.72 <= held.mean() / seeds <= 0.9
 
 
 # ---- what counts as a quote
