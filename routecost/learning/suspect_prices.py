@@ -22,6 +22,7 @@ MOST_SUSPECTS = 0.25
 OPEN_SHARE = 0.2
 """How far a coefficient may be from its price in the tables, besides 100 % of it: by this share of a usual price."""
 _BEAM = 20
+"""Sets of each size that the search goes on from; of one and two prices it sees most or all."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,8 @@ def suspect_prices(amounts: Floats, prices: Floats, tabled: Floats) -> tuple[Sus
     best = (law(()).misfit, tuple[int, ...]())
     level = [best]
     for size in range(1, max(1, int(MOST_SUSPECTS * len(prices))) + 1):
+        if size * cost >= best[0]:
+            break  # no larger set can be better
         larger = {tuple(sorted({*s, i})) for _, s in level for i in range(len(prices)) if i not in s}
         level = sorted((law(s).misfit + size * cost, s) for s in larger)[:_BEAM]
         best = min(best, level[0])
