@@ -94,21 +94,39 @@ class StockRow:
 
 @dataclass(frozen=True, kw_only=True)
 class LogRow:
-    """A row of log.csv: an operation that was done, with its actual time, mass and outcome if known."""
+    """A row of log.csv: one sitting at an operation, with its time, mass and outcome if known.
+
+    Rows of the same part, route and operation are sittings of one job: their minutes, grams and copies add up.
+    """
 
     date: dt.date = column("date of the work")
     part: str = column("part id")
     route: str = column("route id")
     operation: str = column("operation name as in `routecost explain`, or the beginning of it")
     copies: int | None = column(
-        "copies worked on, including failed ones; empty: all copies of the part", low=1, default=None
+        "copies finished in this sitting, including failed ones; 0: none yet, the operation goes on in a later row; "
+        "empty: all copies of the part, in all such rows together",
+        low=0,
+        default=None,
     )
-    minutes: float | None = column("actual hands-on time", unit="minute", low=0.01, default=None)
-    grams: float | None = column("actual mass of its main material", unit="g", low=0.001, default=None)
+    minutes: float | None = column(
+        "actual hands-on time of this sitting; rows of the same part, route and operation add up",
+        unit="minute",
+        low=0.01,
+        default=None,
+    )
+    grams: float | None = column(
+        "actual mass of its main material in this sitting; adds up like minutes",
+        unit="g",
+        low=0.001,
+        default=None,
+    )
     outcome: str = column(
         "result of a print, a casting or a filled shell, in one row for each: one attempt, or as many as copies "
         "states",
         choices=("good", "failed"),
         default="",
     )
-    note: str = column("free text", default="")
+    note: str = column(
+        "free text; tells apart two sittings that are the same in all other columns", default=""
+    )

@@ -19,6 +19,9 @@ def _fit_options(made: argparse.ArgumentParser) -> None:
     build_argument(made)
     made.add_argument("--service", metavar="ID", help="this service (every one with five quotes if left out)")
     _append_options(made, "the fitted prices")
+    made.add_argument(
+        "--force", action="store_true", help="write the law of the other quotes although some are suspect"
+    )
 
 
 def _learn_options(made: argparse.ArgumentParser) -> None:
@@ -35,7 +38,7 @@ def _fit(options: argparse.Namespace) -> int:
     with progress("measuring") as tick:
         build = load_build(options.build)
         found = fit(build, options.service, as_of=day(options.as_of, "--as-of"), progress=tick)
-    written = [str(path) for path in write_laws(build, found)] if options.write else []
+    written = [str(path) for path in write_laws(build, found, force=options.force)] if options.write else []
     if options.json:
         return print_json(fits_json(found, written))
     out = console()

@@ -164,7 +164,8 @@ def _times(what: Seen, table: Shop, now: Shop) -> list[Learned]:
     mean, sd = ratios_posterior(prior_sd, shares, np.array([time.log_ratio for time in what.times]))
     found = []
     for i, ref in enumerate(refs):
-        rows = int((shares[:, i] > 0.0).sum())
+        jobs = int((shares[:, i] > 0.0).sum())
+        rows = sum(time.rows for time in what.times if time.shares.get(ref, 0.0) > 0.0)
         found.append(
             Learned(
                 ref,
@@ -174,7 +175,7 @@ def _times(what: Seen, table: Shop, now: Shop) -> list[Learned]:
                 known(now.facts[ref]),
                 times_of(prior[i].value, float(mean[i]), float(sd[i])),
                 rows,
-                counted(rows, "job"),
+                counted(jobs, "job") + (f" in {rows} rows" if rows > jobs else ""),
                 1.0 - float(sd[i] / prior_sd[i]) ** 2,
             )
         )

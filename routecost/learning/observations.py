@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log, prod
 
 from routecost.builds.build_tables import LogRow
 from routecost.core.errors import Fault, InputError
 from routecost.costing.ranking import RankedPart
+from routecost.learning.sittings import Job, job, without_repeats
 from routecost.routes.process.operation import OWN_HOUR, Operation, Usage
 from routecost.shop.facts import Fact
 from routecost.shop.shop import Shop
@@ -24,12 +25,14 @@ _FAILURES = "failure_per_h"
 
 @dataclass(frozen=True)
 class SeenTime:
-    """One job's hands-on time, and the share of the planned time that depends on each time standard."""
+    """Hands-on time of one job in all its sittings, and the share of its plan that depends on each time standard."""
 
     log_ratio: float
     """Log of actual over planned."""
     shares: Mapping[str, float]
     """By fact; the rest of the time depends on no time standard."""
+    rows: int = 1
+    """Number of log rows that add up to it."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +55,7 @@ class SeenRun:
 
 @dataclass(frozen=True)
 class SeenGrams:
-    """Mass of a step's main material; reported, but nothing is learned from it."""
+    """Mass of a step's main material in all sittings; reported, but nothing is learned from it."""
 
     resource: str
     planned_g: float
@@ -93,25 +96,35 @@ def is_time(fact: Fact | None) -> bool:
 
 
 def seen(rows: Iterable[Placed[LogRow]], ranked: Mapping[str, RankedPart], shop: Shop) -> Seen:
-    """Match each row with its step in the route's best alternative that has such a step.
+    """Match the rows with steps of the route's best alternative that has such a step; rows of one step are a job.
 
     Raises InputError naming every row whose step is not one of its route.
     """
     times, tries, runs, grams = list[SeenTime](), list[SeenTries](), list[SeenRun](), list[SeenGrams]()
     faults, notes = list[Fault](), list[Fault]()
+    found: dict[tuple[str, str, str], list[Placed[LogRow]]] = {}
+    steps: dict[tuple[str, str, str], tuple[Operation, ...]] = {}
     for placed in rows:
-        row, of = placed.row, ranked[placed.row.part]
-        steps = steps_of(placed, of, faults)
-        if steps:
-            step = _Step(placed, steps, of.part.copies, shop)
-            times += step.times(notes)
-            grams += step.grams(notes)
-            if row.outcome:
-                found = step.outcome(notes)
-                tries += [found] if isinstance(found, SeenTries) else []
-                runs += [found] if isinstance(found, SeenRun) else []
+        if named := steps_of(placed, ranked[placed.row.part], faults):
+            key = placed.row.part, placed.row.route, named[0].name
+            found.setdefault(key, []).append(placed)
+            steps[key] = named
     if faults:
         raise InputError(faults)
+    for key, all_rows in found.items():
+        step = _Step(steps[key], ranked[key[0]].part.copies, shop, notes)
+        # names of a step can differ between rows, by case or length
+        named_alike = [replace(p, row=replace(p.row, operation=key[2])) for p in all_rows]
+        single, repeated = without_repeats(named_alike, notes)
+        if not repeated:
+            times += step.times(job(single, "minutes", notes))
+            grams += step.grams(job(single, "grams", notes))
+        for placed in single:
+            if placed.row.outcome:
+                outcome = step.outcome(placed)
+                tries += [outcome] if isinstance(outcome, SeenTries) else []
+                runs += [outcome] if isinstance(outcome, SeenRun) else []
+    notes.sort(key=lambda note: int(note.where.split(",")[0].removeprefix("row ")))
     return Seen(tuple(times), tuple(tries), tuple(runs), tuple(grams), tuple(notes))
 
 
@@ -148,10 +161,10 @@ def steps_of(placed: Placed[LogRow], ranked: RankedPart, faults: list[Fault]) ->
 
 
 class _Step:
-    """One row with the operations that it is about."""
+    """The operations of one name, compared with the log."""
 
-    def __init__(self, placed: Placed[LogRow], steps: tuple[Operation, ...], copies: int, shop: Shop) -> None:
-        self.placed, self.row, self.steps, self.shop = placed, placed.row, steps, shop
+    def __init__(self, steps: tuple[Operation, ...], copies: int, shop: Shop, notes: list[Fault]) -> None:
+        self.steps, self.shop, self.notes = steps, shop, notes
         self.usages = tuple(usage for op in steps for usage in op.usages)
         self.yields = tuple(
             ref
@@ -159,19 +172,24 @@ class _Step:
             if ref.rpartition(".")[2].startswith(_YIELD) and ref in shop.facts
         )
         # the plan covers as many attempts as give the copies on average
-        tries = copies / prod(float(shop.facts[ref].value) for ref in self.yields)
-        self.share = self.row.copies / tries if self.row.copies else 1.0
+        self.attempts = copies / prod(float(shop.facts[ref].value) for ref in self.yields)
 
-    def note(self, header: str, what: str, mend: str = "the value is not used") -> Fault:
-        return self.placed.fault(header, what, mend)
+    def note(
+        self, placed: Placed[LogRow], header: str, what: str, mend: str = "the value is not used"
+    ) -> None:
+        self.notes.append(placed.fault(header, what, mend))
 
-    def times(self, notes: list[Fault]) -> list[SeenTime]:
-        if self.row.minutes is None:
+    def share(self, copies: int | None) -> float:
+        """Of the planned attempts; no number means all."""
+        return 1.0 if copies is None else copies / self.attempts
+
+    def times(self, done: Job | None) -> list[SeenTime]:
+        if done is None:
             return []
         own = [usage for usage in self.usages if usage.resource == OWN_HOUR]
         planned_h = sum(usage.quantity for usage in own)
         if planned_h <= 0.0:
-            notes.append(self.note("minutes", "the plan has no hands-on time for this operation"))
+            self.note(done.last, "minutes", "the plan has no hands-on time for this operation")
             return []
         shares: dict[str, float] = {}
         for usage in own:
@@ -180,24 +198,23 @@ class _Step:
                 # a time that depends on two standards changes both
                 part = usage.quantity / planned_h / len(standards)
                 shares[ref] = shares.get(ref, 0.0) + part
-        planned_min = 60.0 * planned_h * self.share
-        ratio = log(self.row.minutes / planned_min)
+        planned_min = 60.0 * planned_h * self.share(done.copies)
+        ratio = log(done.total / planned_min)
         if abs(ratio) > SLIP:
-            copies = f"{self.row.copies} attempts" if self.row.copies else "all copies"
-            what = f"{self.row.minutes:g} min is {exp(ratio):.2g} times the planned time for {copies}"
-            notes.append(
-                self.note(
-                    "minutes", what, "the value is not used; if it covers fewer copies, enter their number"
-                )
-            )
+            copies = f"{done.copies} attempts" if done.copies else "all copies"
+            rows = f" in {len(done.rows)} rows" if len(done.rows) > 1 else ""
+            what = f"{done.total:g} min{rows} is {exp(ratio):.2g} times the planned time for {copies}"
+            mend = "the value is not used; if it covers fewer copies, enter their number"
+            self.note(done.last, "minutes", what, mend)
             return []
         if not shares:
-            notes.append(self.note("minutes", "this time depends on no time standard with a low and a high"))
+            what = "this time depends on no time standard with a low and a high"
+            self.note(done.last, "minutes", what)
             return []
-        return [SeenTime(ratio, shares)]
+        return [SeenTime(ratio, shares, len(done.rows))]
 
-    def grams(self, notes: list[Fault]) -> list[SeenGrams]:
-        if self.row.grams is None:
+    def grams(self, done: Job | None) -> list[SeenGrams]:
+        if done is None:
             return []
         planned: dict[str, float] = {}
         for usage in self.usages:
@@ -205,28 +222,31 @@ class _Step:
             if resource is not None and resource.unit == "g" and resource.kind == "material":
                 planned[usage.resource] = planned.get(usage.resource, 0.0) + usage.quantity
         if not any(planned.values()):
-            notes.append(self.note("grams", "the plan has no material by mass for this operation"))
+            self.note(done.last, "grams", "the plan has no material by mass for this operation")
             return []
         main = max(planned, key=lambda name: planned[name])
-        return [SeenGrams(main, planned[main] * self.share, self.row.grams)]
+        return [SeenGrams(main, planned[main] * self.share(done.copies), done.total)]
 
-    def outcome(self, notes: list[Fault]) -> SeenTries | SeenRun | None:
+    def outcome(self, placed: Placed[LogRow]) -> SeenTries | SeenRun | None:
         """A print counts for its printer; a casting or a filled shell for its yield."""
-        failed = self.row.outcome == "failed"
-        facts = self.shop.facts
+        row, facts = placed.row, self.shop.facts
+        failed = row.outcome == "failed"
+        if row.copies == 0:
+            self.note(placed, "outcome", "the row has an outcome, but its copies are 0")
+            return None
         printers = [op for op in self.steps if f"{op.machine}.{_FAILURES}" in facts]
         ref = f"{printers[0].machine}.{_FAILURES}" if printers else self.yields[0] if self.yields else ""
         if not ref or (not printers and len(self.yields) > 1):
-            notes.append(self.note("outcome", "the tables have no yield for this operation"))
+            self.note(placed, "outcome", "the tables have no yield for this operation")
             return None
         if not has_range(facts[ref]):
-            notes.append(self.note("outcome", f"{ref} has no low and high, so it is taken as exact"))
+            self.note(placed, "outcome", f"{ref} has no low and high, so it is taken as exact")
             return None
         if printers:
-            hours = sum(_undisturbed_h(op, ref) for op in printers) * self.share
+            hours = sum(_undisturbed_h(op, ref) for op in printers) * self.share(row.copies)
             # a print is equally likely to fail at any time, so half of it has run on average
             return SeenRun(ref, hours / 2.0 if failed else hours, int(failed))
-        n = self.row.copies or 1
+        n = row.copies or 1
         return SeenTries(ref, 0 if failed else n, n if failed else 0)
 
 

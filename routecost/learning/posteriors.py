@@ -1,8 +1,8 @@
 """Table values combined with observations: three closed-form posteriors.
 
-A low and a high of a table are read as a range that holds the truth nine times in ten. Ratios of times are
-log-normal, good attempts binomial, failures per hour a Poisson process; the matching priors are
-normal, beta and gamma (Gelman and others, *Bayesian Data Analysis*, from memory).
+A low, a value and a high of a table are the 10th, 50th and 90th percentile, and so are those that are written.
+Ratios of times are log-normal, good attempts binomial, failures per hour a Poisson process; the matching priors
+are normal, beta and gamma (Gelman and others, *Bayesian Data Analysis*, from memory).
 """
 
 from __future__ import annotations
@@ -15,8 +15,12 @@ import numpy as np
 
 from routecost.core.arrays import Floats
 
-Z_90 = 1.6448536269514722
-"""Standard deviations to either side that hold 90 % of a normal law."""
+TO_P90 = 1.2815515655446004
+"""Standard deviations from the median of a normal law to its 90th percentile."""
+COVERAGE = 0.8
+"""Probability from the 10th to the 90th percentile."""
+PERCENTILES = (0.5, 0.1, 0.9)
+"""Of value, low and high."""
 JOB_SD = 0.35
 """Spread of the log of one job's time over what it takes as a rule: two jobs in three within a factor of 1.4.
 Common practice, no source."""
@@ -26,7 +30,7 @@ _LEAST, _MOST, _STEPS = 0.1, 1e7, 81
 
 @dataclass(frozen=True)
 class Known:
-    """A value and its 90 % range."""
+    """A median with its 10th and 90th percentile."""
 
     value: float
     low: float
@@ -37,12 +41,12 @@ class Known:
 
 
 def log_sd(low: float, high: float) -> float:
-    """Standard deviation of the log of a number with this 90 % range.
+    """Standard deviation of the log of a number with this 10th and 90th percentile.
 
     >>> round(log_sd(1.0, 10.0), 2)
-    0.7
+    0.9
     """
-    return log(high / low) / (2.0 * Z_90)
+    return log(high / low) / (2.0 * TO_P90)
 
 
 def ratios_posterior(
@@ -78,89 +82,99 @@ def ratios_posterior(
 
 
 def times_of(value: float, log_mean: float, sd: float) -> Known:
-    """A time standard multiplied by a log-normal factor: its median, and 90 % of it."""
-    return Known(value * exp(log_mean), value * exp(log_mean - Z_90 * sd), value * exp(log_mean + Z_90 * sd))
+    """A time standard multiplied by a log-normal factor of this mean and spread of its log."""
+    return Known(
+        value * exp(log_mean), value * exp(log_mean - TO_P90 * sd), value * exp(log_mean + TO_P90 * sd)
+    )
 
 
-def beta_prior(mean: float, low: float, high: float) -> tuple[float, float]:
-    """The beta distribution of a share with this mean and 90 % range: (a, b), the good and failed attempts that the
-    table counts as. 0 <= low < mean < high <= 1.
+def beta_prior(median: float, low: float, high: float) -> tuple[float, float]:
+    """The beta distribution of a share: (a, b), the good and failed attempts that the table counts as.
 
-    >>> a, b = beta_prior(0.5, 0.0, 0.95)
-    >>> round(a, 3) == round(b, 3)
-    True
+    0 <= low < median < high <= 1. It has this median and holds 80 % from low to high; these are its 10th and
+    90th percentile where any beta distribution has all three.
+
+    >>> a, b = beta_prior(0.5, 0.1, 0.9)  # uniform
+    >>> round(a, 6), round(b, 6)
+    (1.0, 1.0)
     """
     from scipy.stats import beta
 
-    def held(strength: Floats) -> Floats:
-        a, b = mean * strength, (1.0 - mean) * strength
-        return np.asarray(beta.cdf(high, a, b) - beta.cdf(low, a, b))
+    def held(strength: float) -> float:
+        a, b = _beta_of(median, strength)
+        return float(beta.cdf(high, a, b) - beta.cdf(low, a, b))
 
-    strength = _strength(held)
+    return _beta_of(median, _strength(held))
+
+
+def _beta_of(median: float, strength: float) -> tuple[float, float]:
+    """The beta distribution of this median and sum of parameters."""
+    from scipy.optimize import brentq
+    from scipy.special import betainc
+
+    def above(mean: float) -> float:
+        return float(betainc(mean * strength, (1.0 - mean) * strength, median)) - 0.5
+
+    mean = float(brentq(above, 1e-12, 1.0 - 1e-12, xtol=1e-15, rtol=1e-14))
     return mean * strength, (1.0 - mean) * strength
 
 
 def beta_posterior(prior: tuple[float, float], good: int, failed: int) -> Known:
-    """Mean and 90 % range of a share after more good and failed attempts.
+    """Percentiles of a share after more good and failed attempts.
 
-    >>> round(beta_posterior((8.0, 2.0), 5, 5).value, 3)
-    0.65
+    >>> round(beta_posterior((1.0, 1.0), 1, 0).value ** 2, 3)
+    0.5
     """
     from scipy.stats import beta
 
-    a, b = prior[0] + good, prior[1] + failed
-    return _in_order(a / (a + b), float(beta.ppf(0.05, a, b)), float(beta.ppf(0.95, a, b)))
+    return Known(*(float(beta.ppf(p, prior[0] + good, prior[1] + failed)) for p in PERCENTILES))
 
 
-def gamma_prior(mean: float, low: float, high: float) -> tuple[float, float]:
-    """The gamma distribution of a rate with this mean and 90 % range: the failures and hours that the table counts
-    as. 0 <= low < mean < high."""
-    from scipy.stats import gamma
+def gamma_prior(median: float, low: float, high: float) -> tuple[float, float]:
+    """The gamma distribution of a rate: the failures and hours that the table counts as. 0 <= low < median < high.
 
-    def held(failures: Floats) -> Floats:
-        scale = mean / failures
-        return np.asarray(gamma.cdf(high, failures, scale=scale) - gamma.cdf(low, failures, scale=scale))
-
-    failures = _strength(held)
-    return failures, failures / mean
-
-
-def gamma_posterior(prior: tuple[float, float], failures: int, hours: float) -> Known:
-    """Mean and 90 % range of a rate after more failures in more hours.
-
-    >>> round(gamma_posterior((1.0, 100.0), 3, 100.0).value, 3)
-    0.02
+    It has this median and holds 80 % from low to high; these are its 10th and 90th percentile where any gamma
+    distribution has all three.
     """
     from scipy.stats import gamma
 
-    shape, exposure = prior[0] + failures, prior[1] + hours
-    low, high = (float(gamma.ppf(p, shape, scale=1.0 / exposure)) for p in (0.05, 0.95))
-    return _in_order(shape / exposure, low, high)
+    def hours(failures: float) -> float:
+        return float(gamma.ppf(0.5, failures)) / median
+
+    def held(failures: float) -> float:
+        scale = 1.0 / hours(failures)
+        return float(gamma.cdf(high, failures, scale=scale) - gamma.cdf(low, failures, scale=scale))
+
+    failures = _strength(held)
+    return failures, hours(failures)
 
 
-def _strength(held: Callable[[Floats], Floats]) -> float:
-    """Strength of a prior whose range has 90 % probability: the largest one.
+def gamma_posterior(prior: tuple[float, float], failures: int, hours: float) -> Known:
+    """Percentiles of a rate after more failures in more hours.
 
-    A strong prior is concentrated at its mean, inside the range. Where even weak priors exceed 90 %, because the
+    >>> round(gamma_posterior((1.0, 100.0), 0, 100.0).value * 200.0, 4)  # log 2
+    0.6931
+    """
+    from scipy.stats import gamma
+
+    scale = 1.0 / (prior[1] + hours)
+    return Known(*(float(gamma.ppf(p, prior[0] + failures, scale=scale)) for p in PERCENTILES))
+
+
+def _strength(held: Callable[[float], float]) -> float:
+    """Strength of a prior whose range has 80 % probability: the largest one.
+
+    A strong prior is concentrated at its median, inside the range. Where even weak priors exceed 80 %, because the
     range reaches the end of the possible values, the one that exceeds it least; of equals, the weakest.
     """
     from scipy.optimize import brentq
 
     grid = np.geomspace(_LEAST, _MOST, _STEPS)
-    excess = held(grid) - 0.9
+    excess = np.array([held(float(strength)) for strength in grid]) - COVERAGE
     short = np.flatnonzero(excess < 0.0)
     if not len(short):
         return float(grid[np.argmin(np.round(excess, 9))])
     i = int(short[-1])
     if i + 1 == len(grid):
         return _MOST
-
-    def excess_at(strength: float) -> float:
-        return float(held(np.array(strength))) - 0.9
-
-    return float(brentq(excess_at, grid[i], grid[i + 1], xtol=1e-12, rtol=1e-14))
-
-
-def _in_order(value: float, low: float, high: float) -> Known:
-    """The mean of a very skew law may lie outside its middle 90 %."""
-    return Known(value, min(low, value), max(high, value))
+    return float(brentq(lambda x: held(x) - COVERAGE, grid[i], grid[i + 1], xtol=1e-12, rtol=1e-14))

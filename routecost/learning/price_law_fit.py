@@ -19,7 +19,8 @@ rounded to about 1e-4 and a mesh measured to about 1e-6."""
 PULL = 1e-3
 """Weight of staying near the tables where the prices say nothing, over the weight of a price: enough to decide,
 too little to show in a price."""
-COVERAGE = 0.9
+COVERAGE = 0.8
+"""Of an interval, from the 10th to the 90th percentile."""
 STRONG_COLLINEARITY = 30.0
 """Condition index from which coefficients are hard to tell apart: Belsley, Kuh and Welsch, *Regression
 Diagnostics* (1980), from memory."""
@@ -29,7 +30,7 @@ MAIN_SHARE = 0.5
 
 @dataclass(frozen=True)
 class Coefficient:
-    """One coefficient, and the interval that holds the true one nine times in ten."""
+    """One coefficient, its 10th and its 90th percentile."""
 
     driver: str
     value: float
@@ -104,7 +105,7 @@ def fit_law(drivers: Sequence[str], amounts: Floats, prices: Floats, tabled: Flo
     rank = int((singular > RANK_TOLERANCE * singular[0]).sum())
     # a share of a coefficient that lies in no direction that the prices determine
     undetermined = (directions[rank:] ** 2).sum(axis=0) > RANK_TOLERANCE
-    half = _t_90(max(1, n - rank)) * _jackknife_error(without)
+    half = _t_ends(max(1, n - rank)) * _jackknife_error(without)
     low, high = np.maximum(found - half, 0.0), found + half
     for j in np.flatnonzero(undetermined):
         ends = _range_of(int(j), directions[:rank], found)
@@ -141,7 +142,8 @@ def _jackknife_error(without: Floats) -> Floats:
     return np.asarray(np.sqrt((n - 1.0) / n * (around**2).sum(axis=0)))
 
 
-def _t_90(degrees: int) -> float:
+def _t_ends(degrees: int) -> float:
+    """Standard errors from the estimate to either end of its interval."""
     from scipy.stats import t
 
     return float(t.ppf(0.5 + COVERAGE / 2.0, degrees))

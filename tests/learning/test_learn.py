@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from routecost.bill.rank_bill import rank
 from routecost.builds.build import Build, load_build
@@ -16,13 +17,13 @@ from routecost.commands.learning_commands import _learn
 from routecost.core.errors import InputError
 from routecost.learning.learn import Learning, before_learning, learn, learned_facts, write_learned
 from routecost.learning.observations import Seen, SeenRun, SeenTime, SeenTries
-from routecost.learning.posteriors import JOB_SD, Z_90, beta_prior, gamma_prior
+from routecost.learning.posteriors import JOB_SD, TO_P90, beta_prior, gamma_prior
 from tests.learning.bench import FACTS, HEADER, bench_build
 from tests.routes.stated import shipped_shop
 from tests.shop.test_bad_tables import own_files
 
 DAY = "2026-02-01,lid,bench,"
-TAU = log(2.0) / Z_90
+TAU = log(2.0) / TO_P90
 """Of a standard that is half to twice its value."""
 
 
@@ -56,8 +57,8 @@ def test_one_job_by_hand(tmp_path: Path) -> None:
     sd = sqrt(TAU**2 * (1.0 - gain))
     assert fact.ref == "casting.demold_min"
     assert fact.after.value == pytest.approx(6.0 * 1.5**gain)
-    assert fact.after.low == pytest.approx(6.0 * 1.5**gain * np.exp(-Z_90 * sd))
-    assert fact.after.high == pytest.approx(6.0 * 1.5**gain * np.exp(Z_90 * sd))
+    assert fact.after.low == pytest.approx(6.0 * 1.5**gain * np.exp(-TO_P90 * sd))
+    assert fact.after.high == pytest.approx(6.0 * 1.5**gain * np.exp(TO_P90 * sd))
     assert fact.weight == pytest.approx(gain)
 
 
@@ -66,7 +67,8 @@ def test_pulls_by_hand(tmp_path: Path) -> None:
     _build, found = learned(tmp_path / "b", DAY + "demold,7,,,good,\n" + DAY + "demold,5,,,failed,\n")
     (fact,) = found.facts
     assert fact.ref == "casting.yield_clear"
-    assert fact.after.value == pytest.approx((a + 7) / (a + b + 12))
+    # the median, as of every table row
+    assert fact.after.value == pytest.approx(stats.beta(a + 7, b + 5).median())
     assert "7 good of 12" in fact.evidence
 
 
@@ -76,7 +78,7 @@ def test_prints_by_hand(tmp_path: Path) -> None:
     _build, found = learned(tmp_path / "b", DAY + "print,,,,failed,\n" + 3 * (DAY + "print,,,,good,\n"))
     (fact_,) = found.facts
     assert fact_.ref == "printer-220.failure_per_h"
-    assert fact_.after.value == pytest.approx((k + 1) / (h + 5.0 + 30.0))
+    assert fact_.after.value == pytest.approx(stats.gamma(k + 1, scale=1.0 / (h + 5.0 + 30.0)).median())
 
 
 # ---- truths recovered, and noise left alone
@@ -87,7 +89,9 @@ REFS = ("casting.mix_min", "casting.pour_min", "casting.demold_min", "printing.s
 def worlds(jobs: int, seeds: int, truth_sd: float = 1.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Held, error of the log, and width of it, each (seeds, 4), for standards that are off as the tables say."""
     shop, out = shipped_shop(), []
-    spread = np.array([log((shop.facts[r].high or 0) / (shop.facts[r].low or 1)) / (2 * Z_90) for r in REFS])
+    spread = np.array(
+        [log((shop.facts[r].high or 0) / (shop.facts[r].low or 1)) / (2 * TO_P90) for r in REFS]
+    )
     for seed in range(seeds):
         rng = np.random.default_rng(seed)
         truth = rng.normal(0.0, truth_sd * spread)
@@ -111,10 +115,10 @@ def worlds(jobs: int, seeds: int, truth_sd: float = 1.0) -> tuple[np.ndarray, np
 
 
 @pytest.mark.parametrize("jobs", [1, 5, 25, 100])
-def test_learned_ranges_hold_the_true_standards_nine_times_in_ten(jobs: int) -> None:
+def test_learned_ranges_hold_the_true_standards_eight_times_in_ten(jobs: int) -> None:
     held, _error, _width = worlds(jobs, 120)
-    assert held.mean(axis=0).min() >= 0.8
-    assert 0.85 <= held.mean() <= 0.95
+    assert held.mean(axis=0).min() >= 0.7
+    assert 0.75 <= held.mean() <= 0.85
 
 
 def test_more_jobs_come_nearer_with_narrower_ranges() -> None:
@@ -156,8 +160,8 @@ def test_yields_and_rates_are_recovered_in_their_ranges() -> None:
             failures.after.low <= fails <= failures.after.high,
         ]
         ratio.append(failures.after.value / fails)
-    assert (held / worlds_ >= 0.84).all()
-    assert (held / worlds_ <= 0.96).all()
+    assert (held / worlds_ >= 0.73).all()
+    assert (held / worlds_ <= 0.87).all()
     assert float(np.median(ratio)) == pytest.approx(1.0, abs=0.08)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, log, sqrt
+from math import log, sqrt
 
 import numpy as np
 import pytest
@@ -22,8 +22,8 @@ from routecost.learning.posteriors import (
     times_of,
 )
 
-Z_95 = 1.6449
-"""Table of the normal law, NIST/SEMATECH e-Handbook 1.3.6.7.1."""
+Z_90 = 1.2816
+"""90th percentile of the normal law, table in NIST/SEMATECH e-Handbook 1.3.6.7.1."""
 
 shares = st.floats(0.3, 0.97)
 
@@ -83,15 +83,15 @@ def test_jobs_of_no_share_change_nothing() -> None:
     assert (float(mean[0]), float(sd[0])) == (0.0, pytest.approx(0.4))
 
 
-def test_a_range_is_read_as_holding_nine_in_ten() -> None:
-    """12 min, 6 to 24: a factor of two either way is 1.645 standard deviations of the log."""
+def test_low_and_high_are_read_as_10th_and_90th_percentile() -> None:
+    """12 min, 6 to 24: a factor of two either way is 1.2816 standard deviations of the log."""
     sd = log_sd(6.0, 24.0)
-    assert sd == pytest.approx(log(2.0) / Z_95, rel=1e-4)
+    assert sd == pytest.approx(log(2.0) / Z_90, rel=1e-4)
     same = times_of(12.0, 0.0, sd)
     assert (same.value, same.low, same.high) == pytest.approx((12.0, 6.0, 24.0))
 
 
-def test_intervals_of_times_hold_the_truth_nine_times_in_ten() -> None:
+def test_intervals_of_times_hold_the_truth_eight_times_in_ten() -> None:
     """True factors from the prior; jobs whose time is a sum of three parts, so that logs are only nearly linear."""
     rng = np.random.default_rng(1)
     prior_sd, held, worlds = np.array([0.3, 0.4, 0.5]), np.zeros(3), 400
@@ -100,38 +100,52 @@ def test_intervals_of_times_hold_the_truth_nine_times_in_ten() -> None:
         parts = rng.dirichlet(np.ones(3), size=int(rng.integers(1, 15)))
         ratios = np.log(parts @ np.exp(truth)) + rng.normal(0.0, JOB_SD, len(parts))
         mean, sd = ratios_posterior(prior_sd, parts, ratios)
-        held += np.abs(mean - truth) <= Z_95 * sd
-    assert (held / worlds >= 0.8).all()
-    assert (held / worlds <= 0.98).all()
-    assert 0.87 <= held.mean() / worlds <= 0.93
+        held += np.abs(mean - truth) <= Z_90 * sd
+    assert (held / worlds >= 0.7).all()
+    assert (held / worlds <= 0.9).all()
+    assert 0.77 <= held.mean() / worlds <= 0.83
 
 
 # ---- yields
 
 
 def test_a_flat_prior_and_no_tries_by_hand() -> None:
-    """Beta(1, 1) is flat: nine tenths lie between 0.05 and 0.95. Beta(n + 1, 1) has P(x <= t) = t^(n + 1)."""
-    assert beta_posterior((1.0, 1.0), 0, 0) == Known(0.5, pytest.approx(0.05), pytest.approx(0.95))
+    """Beta(1, 1) is flat: eight tenths lie between 0.1 and 0.9. Beta(n + 1, 1) has P(x <= t) = t^(n + 1)."""
+    assert beta_posterior((1.0, 1.0), 0, 0) == Known(
+        pytest.approx(0.5), pytest.approx(0.1), pytest.approx(0.9)
+    )
     after = beta_posterior((1.0, 1.0), 9, 0)
-    assert after.value == pytest.approx(10.0 / 11.0)
-    assert after.low == pytest.approx(0.05**0.1)
+    assert (after.value, after.low, after.high) == pytest.approx((0.5**0.1, 0.1**0.1, 0.9**0.1))
 
 
 def test_the_posterior_is_the_table_s_tries_and_the_seen_ones_together() -> None:
     a, b = beta_prior(0.8, 0.6, 0.92)
     after = beta_posterior((a, b), 7, 5)
-    assert after.value == pytest.approx((a + 7) / (a + b + 12))
+    law = stats.beta(a + 7, b + 5)
+    assert (law.cdf(after.low), law.cdf(after.value), law.cdf(after.high)) == pytest.approx((0.1, 0.5, 0.9))
     assert beta_posterior((a + 3, b + 1), 4, 4) == after
 
 
+@given(st.floats(0.6, 60.0), st.floats(0.6, 60.0))
+def test_percentiles_of_a_beta_distribution_give_it_back(a: float, b: float) -> None:
+    """Round trip: 10th, 50th and 90th percentile of SciPy's distribution, the prior of such a table row, and back."""
+    low, median, high = stats.beta(a, b).ppf([0.1, 0.5, 0.9])
+    if low < 1e-3 or high > 1.0 - 1e-3:
+        return
+    prior = beta_prior(median, low, high)
+    assert prior == pytest.approx((a, b), rel=1e-3)
+    again = beta_posterior(prior, 0, 0)
+    assert (again.low, again.value, again.high) == pytest.approx((low, median, high), rel=1e-4)
+
+
 @given(shares, st.floats(0.05, 0.9), st.floats(0.05, 0.9))
-def test_a_prior_has_the_mean_and_the_range_of_the_table(mean: float, below: float, above: float) -> None:
-    low, high = mean * (1.0 - below), mean + (1.0 - mean) * above
-    a, b = beta_prior(mean, low, high)
-    assert a / (a + b) == pytest.approx(mean)
+def test_a_prior_has_the_median_and_the_range_of_the_table(median: float, below: float, above: float) -> None:
+    low, high = median * (1.0 - below), median + (1.0 - median) * above
+    a, b = beta_prior(median, low, high)
     law = stats.beta(a, b)
+    assert law.cdf(median) == pytest.approx(0.5, abs=1e-6)
     if a + b > 0.11:  # the weakest prior there is
-        assert law.cdf(high) - law.cdf(low) == pytest.approx(0.9, abs=1e-6)
+        assert law.cdf(high) - law.cdf(low) == pytest.approx(0.8, abs=1e-6)
 
 
 def test_a_range_from_0_to_1_says_next_to_nothing() -> None:
@@ -140,18 +154,23 @@ def test_a_range_from_0_to_1_says_next_to_nothing() -> None:
 
 
 @given(shares, st.integers(0, 30), st.integers(0, 30))
-def test_a_yield_moves_toward_what_was_seen_and_not_beyond(mean: float, good: int, failed: int) -> None:
-    if good + failed == 0:
-        return
-    prior, seen = beta_prior(mean, 0.8 * mean, mean + 0.5 * (1.0 - mean)), good / (good + failed)
-    once = beta_posterior(prior, good, failed).value
-    twice = beta_posterior(prior, 2 * good, 2 * failed).value
-    assert abs(twice - seen) <= abs(once - seen) + 1e-12
-    assert abs(once - seen) <= abs(mean - seen) + 1e-12
-    assert min(mean, seen) - 1e-12 <= once <= max(mean, seen) + 1e-12
+def test_each_good_attempt_raises_a_yield_and_each_failed_one_lowers_it(
+    median: float, good: int, failed: int
+) -> None:
+    """Beta distributions are ordered by either parameter. Medians, unlike means, can pass the share that was seen."""
+    prior = beta_prior(median, 0.8 * median, median + 0.5 * (1.0 - median))
+    now = beta_posterior(prior, good, failed)
+    better, worse = beta_posterior(prior, good + 1, failed), beta_posterior(prior, good, failed + 1)
+    assert worse.low < now.low < better.low
+    assert worse.value < now.value < better.value
+    assert worse.high < now.high < better.high
 
 
-def test_intervals_of_yields_hold_the_truth_nine_times_in_ten() -> None:
+def test_many_attempts_decide() -> None:
+    assert beta_posterior(beta_prior(0.8, 0.6, 0.92), 3000, 7000).value == pytest.approx(0.3, abs=0.005)
+
+
+def test_intervals_of_yields_hold_the_truth_eight_times_in_ten() -> None:
     rng = np.random.default_rng(2)
     prior = beta_prior(0.8, 0.6, 0.92)
     held, worlds = 0, 600
@@ -160,7 +179,7 @@ def test_intervals_of_yields_hold_the_truth_nine_times_in_ten() -> None:
         good = int(rng.binomial(n, truth))
         after = beta_posterior(prior, good, n - good)
         held += after.low <= truth <= after.high
-    assert 0.86 <= held / worlds <= 0.94
+    assert 0.76 <= held / worlds <= 0.84
 
 
 # ---- failures by the hour
@@ -169,22 +188,32 @@ def test_intervals_of_yields_hold_the_truth_nine_times_in_ten() -> None:
 def test_a_rate_by_hand() -> None:
     """Gamma of shape k and rate b: its quantiles are those of chi-square with 2k degrees of freedom over 2b.
 
-    Chi-square, 6 degrees: 1.635 and 12.592 (table, NIST/SEMATECH e-Handbook 1.3.6.7.4).
+    Chi-square, 6 degrees: 2.204, 5.348 and 10.645 (10 and 90 %: table, NIST/SEMATECH e-Handbook 1.3.6.7.4; the
+    median from memory).
     """
     after = gamma_posterior((1.0, 100.0), 2, 200.0)
-    assert after.value == pytest.approx(3.0 / 300.0)
-    assert (after.low, after.high) == pytest.approx((1.635 / 600.0, 12.592 / 600.0), rel=1e-3)
+    wanted = (2.204 / 600.0, 5.348 / 600.0, 10.645 / 600.0)
+    assert (after.low, after.value, after.high) == pytest.approx(wanted, rel=1e-3)
+
+
+@given(st.floats(0.5, 60.0), st.floats(1.0, 5000.0))
+def test_percentiles_of_a_gamma_distribution_give_it_back(failures: float, hours: float) -> None:
+    low, median, high = stats.gamma(failures, scale=1.0 / hours).ppf([0.1, 0.5, 0.9])
+    prior = gamma_prior(median, low, high)
+    assert prior == pytest.approx((failures, hours), rel=1e-3)
+    again = gamma_posterior(prior, 0, 0.0)
+    assert (again.low, again.value, again.high) == pytest.approx((low, median, high), rel=1e-4)
 
 
 @given(st.floats(0.001, 0.1), st.floats(0.1, 0.9), st.floats(1.3, 5.0))
-def test_a_prior_rate_has_the_mean_and_the_range_of_the_table(
-    mean: float, below: float, above: float
+def test_a_prior_rate_has_the_median_and_the_range_of_the_table(
+    median: float, below: float, above: float
 ) -> None:
-    low, high = mean * below, mean * above
-    failures, hours = gamma_prior(mean, low, high)
-    assert failures / hours == pytest.approx(mean)
+    low, high = median * below, median * above
+    failures, hours = gamma_prior(median, low, high)
     law = stats.gamma(failures, scale=1.0 / hours)
-    assert law.cdf(high) - law.cdf(low) == pytest.approx(0.9, abs=1e-6)
+    assert law.cdf(median) == pytest.approx(0.5, abs=1e-6)
+    assert law.cdf(high) - law.cdf(low) == pytest.approx(0.8, abs=1e-6)
 
 
 def test_hours_without_a_failure_lower_the_rate_step_by_step() -> None:
@@ -194,7 +223,7 @@ def test_hours_without_a_failure_lower_the_rate_step_by_step() -> None:
     assert rates == sorted(rates, reverse=True)
 
 
-def test_intervals_of_rates_hold_the_truth_nine_times_in_ten() -> None:
+def test_intervals_of_rates_hold_the_truth_eight_times_in_ten() -> None:
     rng = np.random.default_rng(3)
     failures, hours = gamma_prior(0.008, 0.003, 0.03)
     held, worlds = 0, 600
@@ -202,10 +231,4 @@ def test_intervals_of_rates_hold_the_truth_nine_times_in_ten() -> None:
         truth, run = rng.gamma(failures, 1.0 / hours), float(rng.uniform(5.0, 600.0))
         after = gamma_posterior((failures, hours), int(rng.poisson(truth * run)), run)
         held += after.low <= truth <= after.high
-    assert 0.86 <= held / worlds <= 0.94
-
-
-def test_a_very_skew_law_keeps_its_mean_inside_its_range() -> None:
-    after = gamma_posterior((0.1, 10.0), 0, 0.0)
-    assert after.low <= after.value <= after.high
-    assert exp(log(after.value)) == pytest.approx(0.01)
+    assert 0.76 <= held / worlds <= 0.84

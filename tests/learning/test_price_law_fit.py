@@ -57,7 +57,7 @@ def test_one_coefficient_by_hand() -> None:
     """Weighted by 1/price: b = Σ(x/y) / Σ(x/y)². x/y = 1/2, 1/4, 1/4: b = 1 / (3/8) = 8/3.
 
     Left out in turn: (1/2) / (1/8) = 4, and twice (3/4) / (5/16) = 12/5. Jackknife: (n-1)/n Σ(b_i - mean)² =
-    2/3 · (16 + 4 + 4)/15² · ... with deviations 16/15, -8/15, -8/15: 2/3 · 384/225; t(0.95, 2) = 2.920 (table
+    2/3 · (16 + 4 + 4)/15² · ... with deviations 16/15, -8/15, -8/15: 2/3 · 384/225; t(0.90, 2) = 1.886 (table
     of Student's t in the NIST/SEMATECH e-Handbook 1.3.6.7.2).
     """
     found = fit(np.array([[1.0], [1.0], [1.0]]), np.array([2.0, 4.0, 4.0]))
@@ -67,9 +67,17 @@ def test_one_coefficient_by_hand() -> None:
     assert found.errors == pytest.approx([1.0, -0.4, -0.4])
     assert found.rms_error == pytest.approx(np.sqrt((1.0 + 0.16 + 0.16) / 3.0))
     assert found.worst_error == pytest.approx(1.0)
-    half = 2.920 * np.sqrt(2.0 / 3.0 * 384.0 / 225.0)
-    assert half > b.value  # so that the low end is cut off
-    assert (b.low, b.high) == (0.0, pytest.approx(b.value + half, rel=1e-3))
+    half = 1.886 * np.sqrt(2.0 / 3.0 * 384.0 / 225.0)
+    assert (b.low, b.high) == pytest.approx((b.value - half, b.value + half), rel=1e-3)
+
+
+def test_the_low_end_of_an_interval_is_cut_off_at_0() -> None:
+    """As above with prices 1, 5, 5: x/y = 1, 1/5, 1/5, b = 1.4 / 1.08; left out in turn 5 and twice 1.2 / 1.04."""
+    (b,) = fit(np.array([[1.0], [1.0], [1.0]]), np.array([1.0, 5.0, 5.0])).coefficients
+    left_out = np.array([5.0, 1.2 / 1.04, 1.2 / 1.04])
+    half = 1.886 * np.sqrt(2.0 / 3.0 * ((left_out - left_out.mean()) ** 2).sum())
+    assert half > b.value
+    assert (b.low, b.high) == (0.0, pytest.approx(1.4 / 1.08 + half, rel=1e-3))
 
 
 @given(st.integers(0, 10_000), st.integers(6, 20))
@@ -112,7 +120,7 @@ def test_the_left_out_error_is_what_a_law_without_the_quote_says_of_it() -> None
 
 
 @pytest.mark.parametrize(("n", "k"), [(6, 2), (8, 3), (20, 3), (30, 5)])
-def test_intervals_hold_the_true_law_nine_times_in_ten(n: int, k: int) -> None:
+def test_intervals_hold_the_true_law_eight_times_in_ten(n: int, k: int) -> None:
     """Quotes that scatter by 5 %."""
     seeds, held = 150, np.zeros(k)
     for seed in range(seeds):
@@ -120,8 +128,8 @@ def test_intervals_hold_the_true_law_nine_times_in_ten(n: int, k: int) -> None:
         noise = np.exp(np.random.default_rng(1000 + seed).normal(0.0, 0.05, n))
         found = fit(amounts, amounts @ TRUE[:k] * noise)
         held += [c.low <= t <= c.high for c, t in zip(found.coefficients, TRUE, strict=False)]
-    assert (held / seeds >= 0.8).all(), held / seeds
-    assert 0.8 <= held.mean() / seeds <= 0.98
+    assert (held / seeds >= 0.7).all(), held / seeds
+    assert 0.72 <= held.mean() / seeds <= 0.9
 
 
 def test_more_quotes_narrow_the_intervals() -> None:

@@ -36,6 +36,17 @@ def _fit_json(fit: ServiceFit) -> dict[str, Any]:
                 fit.lines, law.fitted, law.left_out, fit.tabled_errors, strict=True
             )
         ],
+        "suspects": [
+            {
+                "quote": s.quote,
+                "row": s.row,
+                "price": s.price,
+                "expected": s.expected,
+                "factor": s.factor,
+                "what": s.what,
+            }
+            for s in fit.suspects
+        ],
         "unused": [{"quote": u.quote, "why": u.why} for u in fit.unused],
         "coefficients": [
             {

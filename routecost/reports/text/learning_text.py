@@ -44,8 +44,8 @@ def print_fit(fit: ServiceFit, out: Console) -> None:
     out.print(table)
     out.print(
         f"Leave-one-out error {100 * law.rms_error:.2g} % (root mean square), worst {100 * law.worst_error:+.2g} %; "
-        f"error of the prices in the tables {100 * fit.tabled_rms_error:.2g} %. Low to high is a 90 % "
-        "interval (jackknife)."
+        f"error of the prices in the tables {100 * fit.tabled_rms_error:.2g} %. Low and high are the "
+        "10th and 90th percentile (jackknife)."
     )
     for note in fit_notes(fit):
         out.print(Text(f"note: {note}"))
@@ -54,7 +54,7 @@ def print_fit(fit: ServiceFit, out: Console) -> None:
 def print_learning(found: Learning, out: Console) -> None:
     out.print(
         f"{found.log_rows} rows of log.csv up to {found.day}, combined with the tables (without rows learned earlier). "
-        "Low to high is a 90 % interval; weight is the share of the log in the result."
+        "Value, low and high are the 50th, 10th and 90th percentile; weight is the share of the log in the result."
     )
     if found.later_rows:
         out.print(f"{found.later_rows} later rows are not used yet.")

@@ -7,7 +7,9 @@ from routecost.learning.quotes_fit import ServiceFit
 
 def fit_notes(fit: ServiceFit) -> list[str]:
     """What to know before using the law."""
-    law, notes = fit.law, [f"not used: {u.quote}: {u.why}" for u in fit.unused]
+    law = fit.law
+    notes = [f"suspect, left out: quotes.csv, row {s.row}: {s.what}" for s in fit.suspects]
+    notes += [f"not used: {u.quote}: {u.why}" for u in fit.unused]
     if law.undetermined:
         notes.append(
             f"these quotes do not determine {', '.join(law.undetermined)} separately: only their sum is fitted, each "
